@@ -1,0 +1,35 @@
+"""The six doors of the site, and which of them the reader stands behind."""
+
+from dataclasses import dataclass
+
+from django import template
+from django.urls import reverse
+
+register = template.Library()
+
+DOORS = (
+    ("due_list", "Due list"),
+    ("outage_list", "Outages"),
+    ("bench", "Bench"),
+    ("settings_review", "Settings review"),
+    ("compliance_list", "Compliance"),
+    ("register", "Register"),
+)
+
+
+@dataclass(frozen=True)
+class Door:
+    url: str
+    words: str
+    is_here: bool
+
+
+@register.simple_tag
+def doors(path: str) -> list[Door]:
+    """The navigation for a page at `path`; the door with the longest matching address is here."""
+    addresses = [reverse(name) for name, _ in DOORS]
+    matching = [url for url in addresses if path == url or (url != "/" and path.startswith(url))]
+    here = max(matching, key=len, default=None)
+    return [
+        Door(url, words, url == here) for url, (_, words) in zip(addresses, DOORS, strict=True)
+    ]
