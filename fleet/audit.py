@@ -1,0 +1,135 @@
+"""Writing and reading the proof: one gapless, hash-chained table.
+
+An entry's `after` names, table by table, the columns and the rows as they then were. `before` is
+the aggregate's previous entry. It is a log and a proof, never asked for state.
+"""
+
+import hashlib
+import json
+import unicodedata
+from collections import defaultdict
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import UTC, datetime
+from decimal import Decimal
+from functools import lru_cache
+from typing import Any
+
+from django.db import models, transaction
+
+from fleet.models import AuditEntry, AuditHead, User
+
+BATCH = 2000
+
+
+@dataclass(frozen=True)
+class Change:
+    """One aggregate as it is after a change: its own row and its children's."""
+
+    action: str
+    aggregate: str
+    rows: Sequence[models.Model]
+
+
+def change(action: str, root: models.Model, *children: models.Model) -> Change:
+    """A change of `root`, named after its table and primary key."""
+    return Change(action, f"{root._meta.model_name}:{root.pk}", (root, *children))
+
+
+def record(changes: Iterable[Change], *, by: User, at: datetime) -> int:
+    """Append one entry a change, in this transaction. Returns how many.
+
+    The head row is locked here, so call this last: it is what makes writers queue.
+    """
+    with transaction.atomic():
+        head = _locked_head()
+        count, batch = 0, []
+        for item in changes:
+            entry = _entry(head, item, by, at)
+            head.number, head.digest = entry.number, entry.digest
+            batch.append(entry)
+            count += 1
+            if len(batch) == BATCH:
+                AuditEntry.objects.bulk_create(batch)
+                batch = []
+        AuditEntry.objects.bulk_create(batch)
+        head.save()
+    return count
+
+
+def _locked_head() -> AuditHead:
+    head = AuditHead.objects.select_for_update().first()
+    if head is None:
+        AuditHead.objects.get_or_create(pk=1)
+        head = AuditHead.objects.select_for_update().get(pk=1)
+    return head
+
+
+def _entry(head: AuditHead, item: Change, by: User, at: datetime) -> AuditEntry:
+    entry = AuditEntry(
+        number=head.number + 1,
+        previous=head.digest,
+        at=at,
+        by=by,
+        action=item.action,
+        aggregate=item.aggregate,
+        after=canonical(snapshot(item.rows)),
+    )
+    entry.digest = digest(entry)
+    return entry
+
+
+def digest(entry: AuditEntry) -> str:
+    """SHA-256 over every other field, one to a line."""
+    fields = (
+        str(entry.number),
+        entry.previous,
+        plain(entry.at),
+        str(entry.by_id),
+        entry.action,
+        entry.aggregate,
+        entry.after,
+    )
+    return hashlib.sha256("\n".join(fields).encode()).hexdigest()
+
+
+def canonical(value: Any) -> str:
+    """JSON with sorted keys, no spaces, NFC."""
+    text = json.dumps(value, sort_keys=True, ensure_ascii=False, separators=(",", ":"))
+    return unicodedata.normalize("NFC", text)
+
+
+def snapshot(rows: Iterable[models.Model]) -> dict[str, dict[str, list]]:
+    """{table: {"columns": [...], "rows": [[...], ...]}}, values plain and exact."""
+    tables: dict[str, list[list]] = defaultdict(list)
+    columns: dict[str, list[str]] = {}
+    for row in rows:
+        table = row._meta.db_table
+        fields = audited_fields(type(row))
+        columns[table] = [field.attname for field in fields]
+        tables[table].append([plain_value(field, row) for field in fields])
+    return {table: {"columns": columns[table], "rows": tables[table]} for table in tables}
+
+
+@lru_cache(maxsize=None)
+def audited_fields(model: type[models.Model]) -> tuple[models.Field, ...]:
+    left_out = getattr(model, "audit_leaves_out", ())
+    return tuple(f for f in model._meta.concrete_fields if f.name not in left_out)
+
+
+def plain_value(field: models.Field, row: models.Model) -> Any:
+    value = getattr(row, field.attname)
+    if isinstance(field, models.DecimalField) and value is not None:
+        return str(Decimal(value).quantize(Decimal(1).scaleb(-field.decimal_places)))
+    return plain(value)
+
+
+def plain(value: Any) -> Any:
+    """Dates as ISO 8601, decimals and quantities as text; the rest as it is."""
+    if value is None or isinstance(value, (bool, int, dict, list)):
+        return value
+    if isinstance(value, datetime):
+        return value.astimezone(UTC).isoformat(timespec="microseconds")
+    if hasattr(value, "isoformat"):
+        return value.isoformat()
+    return str(value)

@@ -1,0 +1,139 @@
+"""The only writer of service events, obligation spans and due lines.
+
+Record or void events, replay the positions concerned, stamp their lines: one transaction. Callers
+that change installations, duties, obligations or decisions call `replay_positions` in theirs.
+"""
+
+from collections.abc import Collection, Iterable, Sequence
+from datetime import date, datetime
+
+from django.db import transaction
+
+from fleet import audit
+from fleet.models import (
+    Device,
+    EventVoid,
+    Installation,
+    ObligationSpan,
+    Position,
+    ServiceEvent,
+    User,
+)
+from fleet.replays import Answer, load_answers
+from fleet.stamps import stamp_lines
+
+CHUNK = 1000
+
+
+@transaction.atomic
+def record(events: Sequence[ServiceEvent], *, by: User, at: datetime) -> list[ServiceEvent]:
+    """Write events (unsaved, without stamps), then replay every position they concern."""
+    for event in events:
+        event.recorded_by, event.recorded_at = by, at
+    devices = {event.device_id for event in events if event.device_id}
+    lock_devices(devices)
+    ServiceEvent.objects.bulk_create(events, batch_size=CHUNK)
+    places = {event.position_id for event in events if event.position_id}
+    replay_positions(places | positions_served(devices), at=at)
+    audit.record((audit.change("event recorded", event) for event in events), by=by, at=at)
+    return list(events)
+
+
+@transaction.atomic
+def void(events: Sequence[ServiceEvent], *, reason: str, by: User, at: datetime) -> None:
+    """Say that events no longer count, then replay every position they concern."""
+    devices = {event.device_id for event in events if event.device_id}
+    lock_devices(devices)
+    voids = EventVoid.objects.bulk_create(
+        EventVoid(event=event, reason=reason, recorded_by=by, recorded_at=at) for event in events
+    )
+    places = {event.position_id for event in events if event.position_id}
+    replay_positions(places | positions_served(devices), at=at)
+    audit.record((audit.change("event voided", row) for row in voids), by=by, at=at)
+
+
+def lock_devices(device_ids: Iterable[int]) -> None:
+    """Writers on one device queue here, so that neither replays without the other's fact."""
+    ids = sorted(device_ids)
+    for start in range(0, len(ids), CHUNK):
+        rows = Device.objects.select_for_update().filter(pk__in=ids[start : start + CHUNK])
+        list(rows.order_by("pk").values_list("pk"))
+
+
+def positions_served(device_ids: Collection[int]) -> set[int]:
+    """Every position these devices have ever been fitted to."""
+    ids, served = sorted(device_ids), set()
+    for start in range(0, len(ids), CHUNK):
+        spells = Installation.objects.filter(device__in=ids[start : start + CHUNK])
+        served.update(spells.values_list("position", flat=True))
+    return served
+
+
+@transaction.atomic
+def replay_positions(position_ids: Iterable[int], *, at: datetime) -> int:
+    """Replay positions, write what changed of their spans, stamp their lines.
+
+    Returns the number of spans written.
+    """
+    ids, written = sorted(position_ids), 0
+    for start in range(0, len(ids), CHUNK):
+        chunk = ids[start : start + CHUNK]
+        rows = Position.objects.select_for_update().filter(pk__in=chunk).order_by("pk")
+        positions = list(rows)
+        answers = load_answers(positions)
+        written += _write_spans(answers, at)
+        stamp_lines(positions)
+    return written
+
+
+def _write_spans(answers: Iterable[Answer], at: datetime) -> int:
+    """Supersede stored spans the replay no longer gives; append those it newly gives."""
+    dropped, added = [], []
+    for answer in answers:
+        stored = {_key(span): span.pk for span in answer.stored}
+        fresh = {_key(span): span for span in answer.replayed}
+        dropped += [pk for key, pk in stored.items() if key not in fresh]
+        added += [span for key, span in fresh.items() if key not in stored]
+    for start in range(0, len(dropped), CHUNK):
+        ObligationSpan.objects.filter(pk__in=dropped[start : start + CHUNK]).update(
+            superseded_at=at
+        )
+    for span in added:
+        span.recorded_at = at
+    ObligationSpan.objects.bulk_create(added, batch_size=CHUNK)
+    return len(added)
+
+
+def _key(span: ObligationSpan) -> tuple:
+    """What makes two answers the same answer."""
+    return (
+        span.from_on,
+        span.until_on,
+        span.state,
+        span.due_on,
+        span.target_on,
+        span.last_on,
+        span.event_id,
+        span.decision_id,
+        span.device_id,
+        span.limit,
+    )
+
+
+def differences(positions: Sequence[Position]) -> list[tuple[int, date | None, str]]:
+    """(obligation, day, words) wherever what is stored is not what replay gives."""
+    found = []
+    for answer in load_answers(positions):
+        stored = {_key(span) for span in answer.stored}
+        fresh = {_key(span) for span in answer.replayed}
+        for key in sorted(stored ^ fresh, key=str):
+            words = "stored, replay does not give it" if key in stored else "replayed, not stored"
+            found.append((answer.obligation_id, key[0], f"{words}: due {key[3] or key[2]}"))
+    return found
+
+
+def concerned_by(installations: Iterable[Installation]) -> set[int]:
+    """Positions to replay when these spells begin or end."""
+    spells = list(installations)
+    places = {spell.position_id for spell in spells}
+    return places | positions_served({spell.device_id for spell in spells})

@@ -1,0 +1,53 @@
+"""The register's tables, by noun."""
+
+from fleet.models.audit import AuditEntry, AuditHead
+from fleet.models.base import Keeping
+from fleet.models.devices import Device, DeviceModel
+from fleet.models.events import EventVoid, ServiceEvent
+from fleet.models.obligations import CountsFrom, Deferral, IntervalDecision, Obligation
+from fleet.models.outages import JobHours, Outage
+from fleet.models.people import Membership, User
+from fleet.models.plant import Equipment, Site, Unit
+from fleet.models.positions import (
+    DutyRole,
+    Installation,
+    Position,
+    PositionDuty,
+    PositionStatus,
+)
+from fleet.models.rules import IntervalRule, ToleranceBand
+from fleet.models.spans import DueLine, ObligationSpan, SpanState
+from fleet.models.work import Job, Upload
+
+__all__ = [
+    "AuditEntry",
+    "AuditHead",
+    "CountsFrom",
+    "Deferral",
+    "Device",
+    "DeviceModel",
+    "DueLine",
+    "DutyRole",
+    "Equipment",
+    "EventVoid",
+    "Installation",
+    "IntervalDecision",
+    "IntervalRule",
+    "Job",
+    "JobHours",
+    "Keeping",
+    "Membership",
+    "Obligation",
+    "ObligationSpan",
+    "Outage",
+    "Position",
+    "PositionDuty",
+    "PositionStatus",
+    "ServiceEvent",
+    "Site",
+    "SpanState",
+    "ToleranceBand",
+    "Unit",
+    "Upload",
+    "User",
+]

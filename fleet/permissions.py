@@ -1,0 +1,37 @@
+"""Who may do what: one readable table.
+
+A right is a word; a role is a set of rights at one site. Views name the right they need; nothing
+else decides. Outside a user's sites rows do not exist (404); without the right they are told (403).
+"""
+
+PLANNER = "planner"
+MECHANIC = "mechanic"
+ENGINEER = "engineer"
+AUDITOR = "auditor"
+ADMINISTRATOR = "administrator"
+ROLES = (PLANNER, MECHANIC, ENGINEER, AUDITOR, ADMINISTRATOR)
+
+READ = "read"
+PLAN_OUTAGES = "plan_outages"
+RECORD_JOB = "record_job"
+VERIFY_JOB = "verify_job"
+CORRECT_RECORD = "correct_record"
+ANSWER_QUESTION = "answer_question"
+LOAD_WORKBOOK = "load_workbook"
+MANAGE_PEOPLE = "manage_people"
+
+RIGHTS: dict[str, frozenset[str]] = {
+    READ: frozenset(ROLES),
+    PLAN_OUTAGES: frozenset({PLANNER}),
+    RECORD_JOB: frozenset({MECHANIC}),
+    VERIFY_JOB: frozenset({MECHANIC, ENGINEER}),
+    CORRECT_RECORD: frozenset({MECHANIC, ENGINEER}),
+    ANSWER_QUESTION: frozenset({ENGINEER}),
+    LOAD_WORKBOOK: frozenset({PLANNER, ENGINEER, ADMINISTRATOR}),
+    MANAGE_PEOPLE: frozenset({ADMINISTRATOR}),
+}
+
+
+def roles_with(right: str) -> frozenset[str]:
+    """The roles that carry a right. An unknown right is a programming error: KeyError."""
+    return RIGHTS[right]

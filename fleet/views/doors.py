@@ -1,0 +1,31 @@
+"""The doors: coming in, going out, and what is said when a request cannot be served."""
+
+from django.db import OperationalError
+from django.http import HttpResponse
+from django.shortcuts import render
+
+
+class BusyDatabaseMiddleware:
+    """A locked SQLite file is a queue, not a fault: ask to try again shortly."""
+
+    def __init__(self, get_response):
+        self.get_response = get_response
+
+    def __call__(self, request):
+        return self.get_response(request)
+
+    def process_exception(self, request, exception):
+        if isinstance(exception, OperationalError) and "locked" in str(exception):
+            return HttpResponse(
+                "The database is busy. Nothing was changed; try again in a moment.",
+                status=503,
+                headers={"Retry-After": "2"},
+                content_type="text/plain",
+            )
+        return None
+
+
+def csrf_failure(request, reason=""):
+    """The form's token is stale: what was typed comes back, to be sent again."""
+    kept = [(k, v) for k in request.POST if k != "csrfmiddlewaretoken" for v in request.POST.getlist(k)]
+    return render(request, "fleet/stale_form.html", {"kept": kept, "path": request.path}, status=403)

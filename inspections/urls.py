@@ -1,0 +1,3 @@
+"""The addresses of bench, records, reviews and lists."""
+
+urlpatterns = []
