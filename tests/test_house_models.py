@@ -7,7 +7,6 @@ from pathlib import Path
 import pytest
 from django.apps import apps
 from django.db import connection
-from django.db.models import Model
 from factory.django import DjangoModelFactory
 
 from fleet import locks
@@ -43,9 +42,8 @@ def test_every_model_has_a_line_in_the_glossary():
 
 def test_every_model_names_itself_for_people():
     def own(model):
-        return any(
-            "__str__" in c.__dict__ for c in model.__mro__ if c.__module__ != Model.__module__
-        )
+        ours = [c for c in model.__mro__ if c.__module__.split(".")[0] in ("fleet", "inspections")]
+        return any("__str__" in c.__dict__ for c in ours)
 
     assert names(model for model in MODELS if not own(model)) == []
 
@@ -81,7 +79,5 @@ def test_every_factory_makes_a_row_that_says_what_it_is(model):
 
 
 def test_the_glossary_is_read_from_its_own_section():
-    text = (
-        "# A\n- **Not**: x\n\n## Glossary\n- **Site**: a plant\n- **Empty**:\n## Next\n- **No**: y"
-    )
+    text = "- **A**: x\n\n## Glossary\n- **Site**: a plant\n- **B**:\n## Next\n- **C**: y"
     assert glossary(text) == {"Site"}

@@ -15,7 +15,7 @@ FLOORS = (  # from the ground up
     {"calc", "drawings"},
     {"clock", "permissions", "faults"},
     {"models"},
-    {"locks", "audit", "ledger"},
+    {"locks", "audit", "replays", "stamps", "ledger"},
     {"actions"},
     {"reports"},
     {"exchange", "exports", "papers", "jobs", "demo"},
