@@ -1,0 +1,39 @@
+"""What every journey does: sign in; look at a page as an accessibility engine and a phone do."""
+
+from axe_playwright_python.sync_playwright import Axe
+from playwright.sync_api import Page
+
+WEIGHTY = ("serious", "critical")
+
+
+def sign_in(page: Page, name: str, password: str = "relief") -> None:
+    """Sign in as one of the demo plant's people and land on their first page."""
+    page.goto("/sign-in/")
+    page.fill("input[name=username]", name)
+    page.fill("input[name=password]", password)
+    page.click("main button[type=submit]")
+    page.wait_for_url(lambda url: "/sign-in/" not in url)
+
+
+def axe_violations(page: Page) -> list[str]:
+    """Serious and critical violations as one line each: rule, element, why."""
+    found = Axe().run(page).response["violations"]
+    return [
+        f"{rule['id']} ({rule['impact']}) at {' '.join(map(str, node['target']))}: {rule['help']}"
+        for rule in found
+        if rule["impact"] in WEIGHTY
+        for node in rule["nodes"]
+    ]
+
+
+def axe_clean(page: Page) -> None:
+    found = axe_violations(page)
+    assert not found, f"{page.url}\n" + "\n".join(found)
+
+
+def fits(page: Page) -> None:
+    """Nothing but a table in its own frame may be scrolled sideways."""
+    wide = page.evaluate(
+        "() => document.documentElement.scrollWidth - document.documentElement.clientWidth"
+    )
+    assert wide <= 0, f"{page.url} is {wide} px too wide"
