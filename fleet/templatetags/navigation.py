@@ -30,6 +30,4 @@ def doors(path: str) -> list[Door]:
     addresses = [reverse(name) for name, _ in DOORS]
     matching = [url for url in addresses if path == url or (url != "/" and path.startswith(url))]
     here = max(matching, key=len, default=None)
-    return [
-        Door(url, words, url == here) for url, (_, words) in zip(addresses, DOORS, strict=True)
-    ]
+    return [Door(url, words, url == here) for url, (_, words) in zip(addresses, DOORS, strict=True)]

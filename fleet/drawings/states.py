@@ -1,0 +1,70 @@
+"""States as the reader meets them: a word, a tone and a shape, bound in one row each.
+
+The shape alone tells the states apart; colour (the tone's class) only repeats it.
+"""
+
+from typing import NamedTuple
+
+RING = '<circle cx="6" cy="6" r="4.6" fill="none" stroke="currentColor" stroke-width="2"/>'
+DOT = '<circle cx="6" cy="6" r="5" fill="currentColor"/>'
+HALF = RING + '<path d="M6 1.4a4.6 4.6 0 0 1 0 9.2z" fill="currentColor"/>'
+DIAMOND = '<path d="M6 .8 11.2 6 6 11.2.8 6z" fill="none" stroke="currentColor" stroke-width="2"/>'
+UP = '<path d="M6 .5 12 11.5H0z" fill="currentColor"/>'
+DOWN = '<path d="M6 11.5 12 .5H0z" fill="currentColor"/>'
+UP_OPEN = '<path d="M6 1.8 11 10.7H1z" fill="none" stroke="currentColor" stroke-width="2"/>'
+CROSS = '<path d="M1.5 1.5l9 9M10.5 1.5l-9 9" stroke="currentColor" stroke-width="2.2"/>'
+SQUARE = '<path d="M1.5 1.5h9v9h-9z" fill="none" stroke="currentColor" stroke-width="2"/>'
+DASH = '<path d="M1 6h10" stroke="currentColor" stroke-width="2.2"/>'
+CUT = '<path d="M2 12 5 0M7 12 10 0" stroke="currentColor" stroke-width="2"/>'
+LOCK = (
+    '<path d="M1.5 5.5h9V12h-9z" fill="currentColor"/>'
+    '<path d="M3.5 5.5V3.4a2.5 2.5 0 0 1 5 0v2.1" fill="none" stroke="currentColor" '
+    'stroke-width="1.8"/>'
+)
+LATE, SOON, GOOD, NONE = "late", "soon", "good", "none"
+
+
+class State(NamedTuple):
+    words: str
+    tone: str
+    shape: str
+
+
+STATES: dict[str, State] = {
+    # what is owed
+    "overdue": State("overdue", LATE, UP),
+    "overdue_deferred": State("past its date, deferred", LATE, UP_OPEN),
+    "no_record": State("no record", LATE, CROSS),
+    "no_device": State("no device fitted", SOON, DASH),
+    "no_obligation": State("nothing owed is listed", SOON, SQUARE),
+    "interval_not_set": State("interval not set", SOON, SQUARE),
+    "due_soon": State("due soon", SOON, DIAMOND),
+    "compliant": State("compliant", GOOD, RING),
+    "not_required": State("not required", NONE, DASH),
+    # what was found
+    "in": State("in tolerance", GOOD, RING),
+    "high": State("high", LATE, UP),
+    "low": State("low", LATE, DOWN),
+    "equal": State("equal", GOOD, RING),
+    "off": State("off", LATE, UP),
+    "not_comparable": State("not comparable", SOON, CUT),
+    "missing": State("not recorded", LATE, CROSS),
+    # where a record, a job or an outage stands
+    "open": State("open", SOON, HALF),
+    "to_verify": State("waits for a second person", SOON, DIAMOND),
+    "verified": State("verified and locked", GOOD, LOCK),
+    "draft": State("draft", NONE, SQUARE),
+    "planned": State("planned", NONE, RING),
+    "under_way": State("under way", SOON, HALF),
+    "done": State("done", GOOD, DOT),
+    "cancelled": State("cancelled", NONE, CROSS),
+    # what a load says
+    "fault": State("fault", LATE, UP),
+    "finding": State("finding", SOON, DIAMOND),
+    "note": State("note", NONE, DASH),
+}
+
+
+def state_of(status: str) -> State:
+    """The row for a status; one without a row shows its own word and a dash, never a blank."""
+    return STATES.get(status) or State(status.replace("_", " "), NONE, DASH)

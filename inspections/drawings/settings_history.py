@@ -1,0 +1,224 @@
+"""The settings history: what the valve did in service, and what the shop did to it.
+
+A solid line joins an as-left to the next as-found; a dotted one joins as-found to as-left on one
+day. A level solid line with dotted steps is a valve moved by people; a sloping one drifts. Nothing
+is joined across a missing reading, a change of datum or a cut.
+"""
+
+from collections.abc import Iterable, Sequence
+from dataclasses import dataclass
+from datetime import date
+from itertools import pairwise
+
+from fleet.drawings.axis import TimeAxis, axis_head
+from fleet.drawings.scene import (
+    Circle,
+    Glyph,
+    Line,
+    Link,
+    Mark,
+    Rect,
+    Scene,
+    Text,
+    arrow_up,
+    double_stroke,
+    triangle,
+)
+from inspections.drawings.panels import AS_FOUND, AS_LEFT, Band, Cut, Panel, Point
+
+HEIGHT = 124
+SMALL_HEIGHT = 56
+ASIDE = 1.5  # percent: a cut on the day of an overhaul stands between its as-found and as-left
+FIGURE_ROOM = 8.5  # percent a figure needs beside its mark before the next may have one
+NEAR_RIGHT = 90.0
+
+
+@dataclass(frozen=True)
+class DrawnPanel:
+    panel: Panel
+    scene: Scene
+
+
+@dataclass(frozen=True)
+class History:
+    """Panels over one axis; `head` is the strip of years that belongs beneath or above them."""
+
+    head: Scene
+    panels: tuple[DrawnPanel, ...]
+
+
+def history_axis(panels: Iterable[Panel], today: date) -> TimeAxis:
+    """The shared axis: every point and cut of every panel, and today."""
+    days = {today}
+    for panel in panels:
+        days.update(point.on for point in panel.points)
+        days.update(cut.on for cut in panel.cuts)
+    return TimeAxis.spanning(days)
+
+
+def settings_history(panels: Sequence[Panel], today: date, axis: TimeAxis | None = None) -> History:
+    """Several panels, aligned: every mark is a link with its label, reached by keyboard."""
+    axis = axis or history_axis(panels, today)
+    drawn = tuple(DrawnPanel(panel, _scene(panel, axis, HEIGHT, today)) for panel in panels)
+    return History(axis_head(axis, today), drawn)
+
+
+def settings_line(axis: TimeAxis, panel: Panel, today: date) -> Scene:
+    """One panel small, for a row of a list: one picture with one label, no links, no figures."""
+    return _scene(panel, axis, SMALL_HEIGHT, today)
+
+
+def _scene(panel: Panel, axis: TimeAxis, height: float, today: date) -> Scene:
+    is_small = height == SMALL_HEIGHT
+    place = _Places(panel, axis, height)
+    marks: list[Mark] = [*axis.year_rules]
+    for band in panel.bands:
+        marks += _band(band, axis, place)
+    for earlier, later in pairwise(place.points):
+        marks += _joined(earlier, later, panel.cuts, place)
+    for cut in panel.cuts:
+        marks += _cut(cut, axis, height, is_small)
+    if is_small:
+        marks += [mark for point in place.points for mark in _mark(point, place, 0.75)]
+    else:
+        figures = _figured(place)
+        marks += [_link(point, place, point in figures) for point in place.points]
+    return Scene(_words(panel), height, tuple(marks), "history-small" if is_small else "")
+
+
+class _Places:
+    """Where the points of one panel stand."""
+
+    def __init__(self, panel: Panel, axis: TimeAxis, height: float) -> None:
+        self.points = panel.ordered
+        self.bands = panel.bands
+        self.axis = axis
+        self.top, self.bottom = (12, height - 12) if height == SMALL_HEIGHT else (32, height - 32)
+        values = [point.value for point in self.points if point.value is not None]
+        values += [limit for band in panel.bands for limit in (band.low, band.high)]
+        self.least = min(values, default=0)
+        self.most = max(values, default=0)
+        self._cut_days = {cut.on for cut in panel.cuts}
+
+    def x(self, point: Point) -> float:
+        x = self.axis.x(point.on)
+        if point.on not in self._cut_days:
+            return x
+        return x + (ASIDE if point.stage == AS_LEFT else -ASIDE)
+
+    def level(self, value: float) -> float:
+        """Pixels down for a value; a series that never moved stands in the middle."""
+        if self.most == self.least:
+            return (self.top + self.bottom) / 2
+        share = float((self.most - value) / (self.most - self.least))
+        return self.top + share * (self.bottom - self.top)
+
+    def y(self, point: Point) -> float:
+        return self.bottom + 12 if point.value is None else self.level(point.value)
+
+    def band_on(self, day: date) -> Band | None:
+        """The band in force on a day, if any."""
+        for band in reversed(self.bands):
+            if (not band.from_on or band.from_on <= day) and (not band.to_on or day < band.to_on):
+                return band
+        return None
+
+
+def _band(band: Band, axis: TimeAxis, place: _Places) -> list[Mark]:
+    left = axis.x(axis.clamp(band.from_on)) if band.from_on else 0.0
+    right = axis.x(axis.clamp(band.to_on)) if band.to_on else 100.0
+    top, bottom = place.level(band.high), place.level(band.low)
+    return [
+        Rect(left, top, right - left, bottom - top, "band"),
+        Line(left, top, right, top, "edge"),
+        Line(left, bottom, right, bottom, "edge"),
+    ]
+
+
+def _joined(earlier: Point, later: Point, cuts: Sequence[Cut], place: _Places) -> list[Mark]:
+    """The line between two readings that follow each other, where one may be drawn at all."""
+    if earlier.value is None or later.value is None or earlier.datum != later.datum:
+        return []
+    stages = (earlier.stage, later.stage)
+    is_one_day = earlier.on == later.on
+    if is_one_day and stages == (AS_FOUND, AS_LEFT):
+        css = "shop"
+    elif not is_one_day and stages == (AS_LEFT, AS_FOUND):
+        css = "service"
+    else:
+        return []
+    if any(_parts(cut, earlier, later) for cut in cuts):
+        return []
+    return [Line(place.x(earlier), place.y(earlier), place.x(later), place.y(later), css)]
+
+
+def _parts(cut: Cut, earlier: Point, later: Point) -> bool:
+    """A cut on the day of an overhaul lies between its as-found and its as-left."""
+    return earlier.on < cut.on < later.on or earlier.on == cut.on == later.on
+
+
+def _cut(cut: Cut, axis: TimeAxis, height: float, is_small: bool) -> list[Mark]:
+    x = axis.x(cut.on)
+    marks: list[Mark] = [double_stroke(x, height / 2, height / 2 - 8, "cut")]
+    if not is_small:
+        is_right = x > 60
+        anchor, aside = ("end", -12.0) if is_right else ("start", 12.0)
+        marks.append(Text(x, 14, cut.reason, "cut", anchor, aside))
+    return marks
+
+
+def _mark(point: Point, place: _Places, size: float = 1.0) -> list[Mark]:
+    x, y = place.x(point), place.y(point)
+    stage = "left" if point.stage == AS_LEFT else "found"
+    if point.value is None:
+        return [Glyph(x, y, (((-4, -4), (4, -4), (4, 4), (-4, 4)),), "missing")]
+    if point.censored:
+        return [Circle(x, y, 3 * size, "censored"), arrow_up(x, y, "censored")]
+    if point.outside:
+        band = place.band_on(point.on)
+        is_low = band is not None and point.value < band.low
+        return [triangle(x, y, f"{stage} outside", points_down=is_low)]
+    return [Circle(x, y, (5.5 if stage == "left" else 4.5) * size, stage)]
+
+
+def _link(point: Point, place: _Places, has_figure: bool) -> Link:
+    x, y = place.x(point), place.y(point)
+    marks: list[Mark] = [Circle(x, y, 13, "hit"), *_mark(point, place)]
+    if has_figure:
+        marks.append(_figure(point, place))
+    return Link(point.href, point.label, tuple(marks))
+
+
+def _figure(point: Point, place: _Places) -> Text:
+    """Beside its mark, on the side away from the day's other mark."""
+    x, y = place.x(point), place.y(point)
+    others = [place.y(other) for other in place.points if other.on == point.on and other != point]
+    is_above = not others or y <= min(others)
+    css = "outside" if point.outside else "left" if point.stage == AS_LEFT else ""
+    anchor, aside = ("end", -6.0) if x > NEAR_RIGHT else ("start", 6.0)
+    return Text(x, y - 10 if is_above else y + 20, point.figure, css, anchor, aside)
+
+
+def _figured(place: _Places) -> list[Point]:
+    """The points with room for their figure, the newest day first; equal ones of a day say it once."""
+    chosen: list[Point] = []
+    last_x = 1000.0
+    seen: set[tuple[date, str]] = set()
+    for point in reversed(place.points):
+        x = place.axis.x(point.on)
+        is_same_day = bool(chosen) and chosen[-1].on == point.on
+        if not point.figure or (point.on, point.figure) in seen:
+            continue
+        if is_same_day or last_x - x >= FIGURE_ROOM:
+            chosen.append(point)
+            seen.add((point.on, point.figure))
+            last_x = x
+    return chosen
+
+
+def _words(panel: Panel) -> str:
+    parts = [f"{panel.title}, {panel.unit}: {len(panel.points)} readings"]
+    if panel.points:
+        parts.append(f"latest {panel.ordered[-1].label}")
+    parts += [f"cut: {cut.reason}" for cut in panel.cuts]
+    return ", ".join(parts)
