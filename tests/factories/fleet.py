@@ -213,6 +213,7 @@ class DueLineFactory(DjangoModelFactory):
 class OutageFactory(DjangoModelFactory):
     class Meta:
         model = fleet.Outage
+        skip_postgeneration_save = True
 
     site = SubFactory(SiteFactory)
     name = Sequence(lambda n: f"Outage {n}")
