@@ -30,11 +30,11 @@ def test_a_wrong_password_is_told_and_keeps_the_name(page):
     [
         ("console.error('planted')", "planted"),
         (
-            "document.body.setAttribute('onclick', 'go()'); document.body.click()",
+            "document.body.setAttribute('onclick', 'go()')",
             "Content Security",
         ),
         ("document.body.innerHTML += '<p style=\"color: red\">x</p>'", "Content Security"),
-        ("fetch('http://127.0.0.2:9/').catch(() => 0)", "another host"),
+        ("location.assign('http://127.0.0.2:9/')", "another host"),
         ("setTimeout(() => { throw new Error('planted') })", "planted"),
     ],
 )
