@@ -3,13 +3,15 @@
 from axe_playwright_python.sync_playwright import Axe
 from playwright.sync_api import Page
 
+from inspections.management.commands.demo import PASSWORD
+
 WEIGHTY = ("serious", "critical")
 
 
-def sign_in(page: Page, name: str, password: str = "relief") -> None:
+def sign_in(page: Page, username: str, password: str = PASSWORD) -> None:
     """Sign in as one of the demo plant's people and land on their first page."""
     page.goto("/sign-in/")
-    page.fill("input[name=username]", name)
+    page.fill("input[name=username]", username)
     page.fill("input[name=password]", password)
     page.click("main button[type=submit]")
     page.wait_for_url(lambda url: "/sign-in/" not in url)
