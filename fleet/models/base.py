@@ -35,6 +35,9 @@ class QuantityField(models.CharField):
     `dimensions`: the dimensions allowed, from `fleet.calc.units`.
     """
 
+    _pyi_private_get_type: Quantity | None  # what the type checker reads
+    _pyi_private_set_type: Quantity | str | None
+
     def __init__(self, *args, dimensions: tuple[str, ...] = (), **kwargs):
         self.dimensions = tuple(dimensions)
         kwargs.setdefault("max_length", 60)
