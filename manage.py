@@ -3,12 +3,15 @@
 
 import os
 import sys
+from pathlib import Path
 
 if __name__ == "__main__":
     os.environ.setdefault("DJANGO_SETTINGS_MODULE", "fleet.settings")
     if sys.argv[1:2] == ["demo"]:
-        # The demo needs no environment at all; everything else must be told.
+        # The demo needs no environment at all, and keeps to a database of its own.
+        here = Path(__file__).resolve().parent
         os.environ.setdefault("DEBUG", "1")
+        os.environ.setdefault("DATABASE_URL", f"sqlite:///{here / 'demo.sqlite3'}")
     from django.core.management import execute_from_command_line
 
     execute_from_command_line(sys.argv)

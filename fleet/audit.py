@@ -133,3 +133,8 @@ def plain(value: Any) -> Any:
     if hasattr(value, "isoformat"):
         return value.isoformat()
     return str(value)
+
+
+def parsed(entry: AuditEntry) -> dict[str, dict[str, list]]:
+    """An entry's `after`, read back."""
+    return json.loads(entry.after)

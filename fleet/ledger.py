@@ -26,15 +26,21 @@ CHUNK = 1000
 
 
 @transaction.atomic
-def record(events: Sequence[ServiceEvent], *, by: User, at: datetime) -> list[ServiceEvent]:
-    """Write events (unsaved, without stamps), then replay every position they concern."""
+def record(
+    events: Sequence[ServiceEvent], *, by: User, at: datetime, replay: bool = True
+) -> list[ServiceEvent]:
+    """Write events (unsaved, without stamps), then replay every position they concern.
+
+    A load that brings more facts passes `replay=False` and replays once itself, at its end.
+    """
     for event in events:
         event.recorded_by, event.recorded_at = by, at
     devices = {event.device_id for event in events if event.device_id}
     lock_devices(devices)
     ServiceEvent.objects.bulk_create(events, batch_size=CHUNK)
-    places = {event.position_id for event in events if event.position_id}
-    replay_positions(places | positions_served(devices), at=at)
+    if replay:
+        places = {event.position_id for event in events if event.position_id}
+        replay_positions(places | positions_served(devices), at=at)
     audit.record((audit.change("event recorded", event) for event in events), by=by, at=at)
     return list(events)
 

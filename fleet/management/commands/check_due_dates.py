@@ -1,0 +1,48 @@
+"""Replay everything and compare it with what is stored."""
+
+import json
+
+from django.core.management.base import BaseCommand
+
+from fleet import ledger, stamps
+from fleet.models import Obligation, Position
+
+CHUNK = 1000
+
+
+class Command(BaseCommand):
+    help = "Replay every position and name each stored date that replay does not give."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--format", choices=["text", "json"], default="text")
+
+    def handle(self, *args, **options):
+        count, rows = 0, []
+        ids = list(Position.objects.order_by("pk").values_list("pk", flat=True))
+        for start in range(0, len(ids), CHUNK):
+            positions = list(Position.objects.filter(pk__in=ids[start : start + CHUNK]))
+            count += len(positions)
+            rows += list(_wrong(positions))
+        if options["format"] == "json":
+            summary = {"positions": count, "differences": len(rows)}
+            self.stdout.write(json.dumps({"rows": rows, "summary": summary}))
+        else:
+            for row in rows:
+                self.stdout.write(f"{row['tag']} {row['activity']}: {row['words']}")
+            self.stdout.write(f"{count} positions replayed, {len(rows)} differences")
+        if rows:
+            raise SystemExit(1)
+
+
+def _wrong(positions):
+    tags = {position.pk: position.tag for position in positions}
+    owed = {
+        row.pk: row for row in Obligation.objects.filter(position__in=tags).only(
+            "pk", "position_id", "activity"
+        )
+    }
+    for obligation, day, words in ledger.differences(positions):
+        row = owed[obligation]
+        yield {"tag": tags[row.position_id], "activity": row.activity, "words": f"{day}: {words}"}
+    for position, words in stamps.differences(positions):
+        yield {"tag": tags[position], "activity": "", "words": words}

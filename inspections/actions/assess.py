@@ -1,0 +1,147 @@
+"""Judge a finished record: where the device was, what its pops say, whether it counts, and what
+it leaves unexplained. Fills the record's own columns and answers the event it earns, if any.
+"""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+from fractions import Fraction
+
+from fleet.calc.duty import NoColdTestPressure, cold_test_pressure
+from fleet.calc.intervals import PLACE_ACTIVITIES
+from fleet.calc.units import Quantity
+from fleet.models import PositionDuty, ServiceEvent
+from inspections.actions.context import Context
+from inspections.actions.questions import questions_of
+from inspections.actions.records import Record
+from inspections.calc import verdicts
+from inspections.models import Disposition, Inspection, PopTest, Question
+
+BACK_IN_SERVICE = (Disposition.REINSTALLED, Disposition.REPAIRED)
+DISC_BACK = (*BACK_IN_SERVICE, Disposition.REPLACED)
+POPPED = ("bench_test", "overhaul", "in_place_test")
+UNHANDLED = ("visual", "capacity_review")  # nothing comes out, so nothing has to go back fit
+
+
+@dataclass(frozen=True)
+class Assessment:
+    record: Record
+    event: ServiceEvent | None
+    questions: list[Question]
+
+
+def assess(records: Sequence[Record], context: Context) -> list[Assessment]:
+    """Judge each record; nothing is saved."""
+    return [_assess(record, context) for record in records]
+
+
+def _assess(record: Record, context: Context) -> Assessment:
+    inspection, day = record.inspection, record.inspection.done_on
+    duty = None
+    if day is not None:
+        spell = context.spell_served(inspection.device_id, day)
+        inspection.position_id = spell.position_id if spell else None
+        duty = context.duty_on(spell.position_id, day) if spell else None
+    _judge_pops(record, duty)
+    _fill_disposition(record)
+    event = _event(record, context) if day is not None and counts(record) else None
+    return Assessment(record, event, questions_of(record, duty, context))
+
+
+def reference_pressure(inspection: Inspection, duty: PositionDuty | None) -> Quantity | None:
+    """The pressure a pop is judged against: the CDTP of the record, else of the duty, else what
+    set, back pressure and multiplier give; None when none follows."""
+    if inspection.cold_test_pressure is not None:
+        return inspection.cold_test_pressure
+    if duty is None:
+        return None
+    return duty.cold_test_pressure or derived_cdtp(duty, inspection.device.kind)
+
+
+def derived_cdtp(duty: PositionDuty, kind: str) -> Quantity | None:
+    multiplier = duty.temperature_multiplier
+    try:
+        return cold_test_pressure(
+            duty.set_pressure,
+            kind=kind,
+            back_pressure=duty.back_pressure,
+            back_pressure_kind=duty.back_pressure_kind,
+            multiplier=None if multiplier is None else Fraction(multiplier),
+        ).pressure
+    except NoColdTestPressure:
+        return None
+
+
+def _judge_pops(record: Record, duty: PositionDuty | None) -> None:
+    """Snapshot on each pop the band in force that day, its deviation and its verdict."""
+    reference = reference_pressure(record.inspection, duty)
+    band = _band(duty, reference)
+    for pop in record.pops:
+        pop.reference = reference
+        pop.tolerance = duty.tolerance if duty and band else None
+        pop.band_low, pop.band_high = (band.low, band.high) if band else (None, None)
+        pop.deviation_percent, pop.verdict = None, ""
+        if pop.pressure is None or reference is None:
+            continue
+        exact = verdicts.deviation_percent(pop.pressure, reference)
+        pop.deviation_percent = verdicts.round_half_away(exact, 4)
+        if band:
+            pop.verdict = verdicts.verdict(as_pop(pop), band)
+
+
+def _band(duty: PositionDuty | None, reference: Quantity | None) -> verdicts.Band | None:
+    if duty is None or duty.tolerance is None or reference is None:
+        return None
+    try:
+        return verdicts.band(duty.tolerance.tolerance, duty.set_pressure, reference)
+    except verdicts.NoBand:
+        return None
+
+
+def as_pop(pop: PopTest) -> verdicts.Pop:
+    return verdicts.Pop(pop.pressure, no_lift=pop.bound == PopTest.Bound.ABOVE)
+
+
+def _fill_disposition(record: Record) -> None:
+    """An as-left pop in tolerance says the device was put right; nothing else is assumed."""
+    left = record.as_left_pop()
+    if not record.inspection.disposition and left and left.verdict == verdicts.IN:
+        record.inspection.disposition = Disposition.REPAIRED
+
+
+def counts(record: Record) -> bool:
+    """Did the device go back fit? Stuck, scrapped, as-left missing or out of band: no."""
+    inspection = record.inspection
+    if inspection.activity in UNHANDLED:
+        return inspection.disposition in ("", *DISC_BACK)
+    if inspection.activity == "disc_change":
+        return inspection.disposition in DISC_BACK
+    if inspection.disposition not in BACK_IN_SERVICE:
+        return False
+    if inspection.activity not in POPPED:
+        return True
+    left = record.as_left_pop()
+    return left is not None and left.pressure is not None and left.verdict in (verdicts.IN, "")
+
+
+def _event(record: Record, context: Context) -> ServiceEvent | None:
+    """The ledger line a counted record earns: for its device, or for the place it stands in."""
+    inspection, first = record.inspection, record.first_pop()
+    day: date = inspection.done_on
+    place = None
+    if inspection.activity in PLACE_ACTIVITIES:
+        spell = context.spell_on(inspection.device_id, day)
+        if spell is None:
+            return None
+        place = inspection.position_id = spell.position_id
+    return ServiceEvent(
+        site_id=inspection.site_id,
+        device_id=None if place else inspection.device_id,
+        position_id=place,
+        activity=inspection.activity,
+        done_on=day,
+        ref=inspection.ref,
+        as_found_percent=first.deviation_percent if first else None,
+        as_found_bound=first.bound if first else "",
+        is_baseline=inspection.is_baseline,
+    )

@@ -1,0 +1,101 @@
+"""What a record does not explain: each becomes a question a named person must answer."""
+
+from collections.abc import Iterator
+
+from fleet.calc.units import PERCENT, UnitsError, parse_quantity
+from fleet.models import PositionDuty
+from inspections.actions.context import Context
+from inspections.actions.records import Record
+from inspections.calc import gauges, verdicts
+from inspections.models import Inspection, Question, Stage
+
+Asked = tuple[str, str, str, str]  # code, field, typed, text
+
+
+def questions_of(
+    record: Record, duty: PositionDuty | None, context: Context
+) -> list[Question]:
+    """Unsaved questions, without their stamps."""
+    inspection = record.inspection
+    asked = [
+        *_wrong_tag(inspection, context),
+        *_settings_absent(record, context),
+        *_typed_deviation(record),
+        *_gauge(record),
+    ]
+    return [
+        Question(
+            site_id=inspection.site_id,
+            inspection=inspection,
+            device_id=inspection.device_id,
+            position_id=inspection.position_id,
+            code=code,
+            field=field,
+            typed=typed[:200],
+            text=text,
+        )
+        for code, field, typed, text in asked
+    ]
+
+
+def _wrong_tag(inspection: Inspection, context: Context) -> Iterator[Asked]:
+    typed, day = inspection.tag_typed, inspection.done_on
+    if not typed or day is None:
+        return
+    served = context.tags_served(inspection.device_id, day)
+    if typed not in served:
+        where = ", ".join(sorted(served)) or "no position"
+        text = (
+            f"the sheet says {typed}, but since its last record this device stood at {where};"
+            " the installation decides which position counts"
+        )
+        yield "device_not_at_tag", "tag", typed, text
+
+
+def _settings_absent(record: Record, context: Context) -> Iterator[Asked]:
+    """An overhaul records every required setting, as found and as left, or why it is missing."""
+    inspection = record.inspection
+    if inspection.activity != "overhaul":
+        return
+    read = {(reading.setting, reading.stage) for reading in record.settings}
+    for setting, point in sorted(context.points.get(inspection.device.model_id, {}).items()):
+        for stage in Stage.values if point.required else ():
+            if (setting, stage) not in read:
+                text = f"{setting} {stage.replace('_', ' ')} is required on this model and absent"
+                yield "settings_absent", f"{setting} {stage}", "", text
+
+
+def _typed_deviation(record: Record) -> Iterator[Asked]:
+    typed, first = record.inspection.typed_deviation, record.first_pop()
+    if not typed or first is None or first.pressure is None or first.reference is None:
+        return
+    try:
+        quantity = parse_quantity(typed, (PERCENT,), header_unit="%")
+    except UnitsError as error:
+        yield "deviation_unreadable", "typed_deviation", typed, f"expected {error.expected}"
+        return
+    text = verdicts.typed_deviation_question(quantity, first.pressure, first.reference)
+    if text:
+        yield "deviation_mismatch", "typed_deviation", typed, text
+
+
+def _gauge(record: Record) -> Iterator[Asked]:
+    inspection = record.inspection
+    if inspection.done_on is None:
+        return
+    try:
+        gauge = gauges.gauge_of(
+            inspection.gauge_range, inspection.gauge_accuracy, inspection.gauge_due_on
+        )
+    except UnitsError as error:
+        yield "gauge_unreadable", "gauge_range", error.typed, f"expected {error.expected}"
+        return
+    readings = [pop.pressure for pop in record.pops if pop.pressure is not None]
+    first = record.first_pop() or record.as_left_pop()
+    band = None
+    if first is not None and first.band_low is not None:
+        band = verdicts.Band(first.band_low, first.band_high)
+    for number, text in enumerate(
+        gauges.gauge_questions(gauge, readings, band, inspection.done_on)
+    ):
+        yield "gauge_doubtful", f"gauge {number + 1}", inspection.gauge, text

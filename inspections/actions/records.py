@@ -1,0 +1,40 @@
+"""An inspection and its children, taken together."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass, field
+
+from inspections.models import Finding, Inspection, PopTest, SettingReading, Stage
+
+
+@dataclass
+class Record:
+    """An inspection with its children, saved or not."""
+
+    inspection: Inspection
+    pops: list[PopTest] = field(default_factory=list)
+    settings: list[SettingReading] = field(default_factory=list)
+    findings: list[Finding] = field(default_factory=list)
+
+    def first_pop(self) -> PopTest | None:
+        """The as-found value: the first as-found pop, for ever."""
+        found = [pop for pop in self.pops if pop.stage == Stage.AS_FOUND]
+        return min(found, key=lambda pop: pop.order, default=None)
+
+    def as_left_pop(self) -> PopTest | None:
+        left = [pop for pop in self.pops if pop.stage == Stage.AS_LEFT]
+        return max(left, key=lambda pop: pop.order, default=None)
+
+    def children(self) -> list:
+        return [*self.pops, *self.settings, *self.findings]
+
+
+def records_of(inspections: Sequence[Inspection]) -> list[Record]:
+    """Stored inspections with their stored children, in three queries."""
+    by_id = {inspection.pk: Record(inspection) for inspection in inspections}
+    for pop in PopTest.objects.filter(inspection__in=by_id):
+        by_id[pop.inspection_id].pops.append(pop)
+    for reading in SettingReading.objects.filter(inspection__in=by_id):
+        by_id[reading.inspection_id].settings.append(reading)
+    for finding in Finding.objects.filter(inspection__in=by_id):
+        by_id[finding.inspection_id].findings.append(finding)
+    return list(by_id.values())

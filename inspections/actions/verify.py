@@ -1,0 +1,115 @@
+"""Verification: a second person answers for the record; it locks, counts, and moves due dates.
+
+A correction that is verified voids the event of the record it corrects, in the same transaction.
+"""
+
+from collections.abc import Sequence
+from datetime import datetime
+
+from django.db import transaction
+
+from fleet import audit, ledger
+from fleet.faults import Fault, Refused
+from fleet.models import User
+from inspections.actions.assess import POPPED, Assessment, assess
+from inspections.actions.context import context_of
+from inspections.actions.records import Record, records_of
+from inspections.models import Inspection, PopTest, Question
+
+
+@transaction.atomic
+def verify(
+    inspections: Sequence[Inspection], *, by: User, at: datetime, version: int | None = None
+) -> list[Question]:
+    """Verify signed records, lock them, write the events they earn. Returns what they leave open.
+
+    `version`: the version the verifier read; a record saved since is refused. Raises Refused.
+    """
+    ids = [inspection.pk for inspection in inspections]
+    rows = Inspection.objects.select_for_update(of=("self",)).select_related("device")
+    fresh = list(rows.filter(pk__in=ids).order_by("pk"))
+    records = records_of(fresh)
+    faults = [fault for record in records for fault in why_not(record, by, version)]
+    if faults:
+        raise Refused(faults)
+    for inspection in fresh:
+        inspection.verified_by = by
+    return lock(records, by=by, at=at)
+
+
+def lock(records: Sequence[Record], *, by: User, at: datetime) -> list[Question]:
+    """Judge, write events, lock. Records are stored; verified_by or accepted_by is set on them."""
+    inspections = [record.inspection for record in records]
+    assessments = assess(records, context_of(inspections))
+    _void_corrected(inspections, by, at)
+    ledger.record([a.event for a in assessments if a.event], by=by, at=at)
+    questions = []
+    for assessment in assessments:
+        questions += _write(assessment, by, at)
+    audit.record(
+        (
+            audit.change("inspection locked", record.inspection, *record.children())
+            for record in records
+        ),
+        by=by,
+        at=at,
+    )
+    audit.record((audit.change("question opened", q) for q in questions), by=by, at=at)
+    return questions
+
+
+def _write(assessment: Assessment, by: User, at: datetime) -> list[Question]:
+    """Children first, then the one save that locks."""
+    record = assessment.record
+    if record.pops:
+        PopTest.objects.bulk_update(record.pops, JUDGED)
+    record.inspection.event = assessment.event
+    record.inspection.locked_at = at
+    record.inspection.save()
+    for question in assessment.questions:
+        question.inspection = record.inspection
+        question.recorded_by, question.recorded_at = by, at
+    return Question.objects.bulk_create(assessment.questions)
+
+
+JUDGED = ("reference", "tolerance", "band_low", "band_high", "deviation_percent", "verdict")
+
+
+def _void_corrected(inspections: Sequence[Inspection], by: User, at: datetime) -> None:
+    corrected = {i.corrects_id: i for i in inspections if i.corrects_id}
+    olds = Inspection.objects.filter(pk__in=corrected, event__void=None).exclude(event=None)
+    for old in olds.select_related("event"):
+        reason = f"corrected by {corrected[old.pk].ref}"
+        ledger.void([old.event], reason=reason, by=by, at=at)
+
+
+def why_not(record: Record, by: User, version: int | None = None) -> list[Fault]:
+    """Every reason why this person cannot verify this record now."""
+    inspection = record.inspection
+    faults = []
+    if inspection.locked_at is not None:
+        faults.append(Fault("record", inspection.ref, "is locked already; correct it instead"))
+    if version is not None and inspection.version != version:
+        faults.append(
+            Fault("record", inspection.ref, "was changed since you read it; read it again")
+        )
+    if inspection.done_by_id is None or inspection.signed_at is None:
+        faults.append(Fault("signature", "", "the person who did the work signs first"))
+    if inspection.done_by_id == by.pk:
+        faults.append(Fault("verified_by", by.name, "a second person verifies, not the one who did it"))
+    return faults + gaps(record)
+
+
+def gaps(record: Record) -> list[Fault]:
+    """What a record must hold before it is signed: the first pop or why not, and the as-left."""
+    inspection, faults = record.inspection, []
+    if inspection.done_on is None:
+        faults.append(Fault("done_on", "", "the day the work was done"))
+    if inspection.activity not in POPPED:
+        return faults
+    if record.first_pop() is None and not inspection.waived_reason:
+        faults.append(Fault("first_pop", "", "the first pop, or why the test was waived"))
+    goes_back = inspection.disposition not in ("scrapped", "replaced", "returned_untested")
+    if record.as_left_pop() is None and goes_back:
+        faults.append(Fault("as_left_pop", "", "an as-left pop, or a disposition that needs none"))
+    return faults

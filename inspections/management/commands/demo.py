@@ -1,0 +1,74 @@
+"""The demo plant: set up, loaded through the real import, served on this machine alone."""
+
+import os
+
+from django.conf import settings
+from django.core.management import call_command
+from django.core.management.base import BaseCommand, CommandError
+from django.utils import timezone
+
+from fleet import clock
+from fleet.actions.people import give_role, set_password
+from fleet.models import Site, User
+from inspections.demo.people import SIGN_INS
+from inspections.demo.plant import AS_OF, SITE
+from inspections.exchange import load
+from inspections.management.progress import progress_to
+
+PASSWORD = "lift-at-set"
+
+
+class Command(BaseCommand):
+    help = "Set up the demo plant, print its address and sign-ins, and serve it."
+
+    def add_arguments(self, parser):
+        parser.add_argument("--port", type=int, default=8000)
+        parser.add_argument("--no-serve", action="store_true", help="set up and stop")
+
+    def handle(self, *args, **options):
+        self._stop_the_clock()
+        call_command("migrate", verbosity=0)
+        self._refuse_other_plants()
+        if not Site.objects.filter(name=SITE).exists():
+            self._load()
+        self._say(options["port"])
+        if not options["no_serve"]:
+            call_command("runserver", f"127.0.0.1:{options['port']}", use_reloader=False)
+
+    def _stop_the_clock(self):
+        """The demo's dates mean the same thing next year; child processes see it too."""
+        settings.FIXED_TODAY = AS_OF
+        os.environ["FIXED_TODAY"] = AS_OF.isoformat()
+        os.environ.setdefault("DEBUG", "1")
+        os.environ.setdefault("DATABASE_URL", self._database_url())
+
+    def _database_url(self):
+        return os.environ.get("DATABASE_URL", f"sqlite:///{settings.DATABASES['default']['NAME']}")
+
+    def _refuse_other_plants(self):
+        others = Site.objects.exclude(name=SITE)
+        if others.exists():
+            raise CommandError(
+                f"This database holds {others.first()}; the demo goes into an empty one only."
+            )
+
+    def _load(self):
+        self.stdout.write(f"Loading {SITE} through the import ...")
+        by = User.objects.create_user("demo", name="Demo load", is_active=False)
+        report = load(
+            settings.FIXTURES / "demo", by=by, at=clock.now(), progress=progress_to(self.stderr)
+        )
+        if report.faults:
+            raise CommandError("; ".join(str(fault) for fault in report.faults[:10]))
+        site, at = Site.objects.get(name=SITE), timezone.now()
+        for sign_in in SIGN_INS:
+            user = set_password(sign_in.username, sign_in.name, PASSWORD, by=by, at=at)
+            for role in sign_in.roles:
+                give_role(user, site, role, by=by, at=at)
+
+    def _say(self, port):
+        self.stdout.write(f"\n{SITE}, as of {AS_OF:%-d %B %Y}: http://127.0.0.1:{port}/\n\n")
+        for sign_in in SIGN_INS:
+            roles = ", ".join(sign_in.roles)
+            self.stdout.write(f"  {sign_in.username:<14} {PASSWORD}   {sign_in.name}, {roles}")
+        self.stdout.write("\nStop with Ctrl-C.\n")
