@@ -1,12 +1,21 @@
-"""The line of today that lists sort on: the open span of each obligation, or a bare position."""
+"""The line of today that lists sort on: today's span of each obligation, or a bare position."""
 
-from collections.abc import Sequence
+from collections import defaultdict
+from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 
 from django.db.models import Q
 
-from fleet.models import Deferral, DueLine, Installation, Obligation, ObligationSpan, Position
-from fleet.models import SpanState
+from fleet import clock
+from fleet.models import (
+    Deferral,
+    DueLine,
+    Installation,
+    Obligation,
+    ObligationSpan,
+    Position,
+    SpanState,
+)
 
 FIRST, LAST = date.min, date.max
 
@@ -24,35 +33,61 @@ def stamp_lines(positions: Sequence[Position]) -> None:
 
 
 def lines_of(positions: Sequence[Position]) -> list[DueLine]:
-    """The lines these positions should have, unsaved."""
-    by_id = {position.pk: position for position in positions}
-    obligations = Obligation.objects.filter(position__in=by_id, until_on=None)
-    spans = {
-        span.obligation_id: span
-        for span in ObligationSpan.objects.known().filter(
-            obligation__position__in=by_id, until_on=None
+    """The lines these positions should have today, unsaved."""
+    by_id, today = {position.pk: position for position in positions}, clock.today()
+    obligations = {
+        obligation.pk: obligation
+        for obligation in Obligation.objects.filter(position__in=by_id).exclude(until_on__lte=today)
+    }
+    rows = ObligationSpan.objects.known().on(today).filter(obligation__in=obligations)
+    spans = list(rows.order_by("obligation", "from_on"))
+    deferred = _deferrals(obligations)
+    lines = [
+        _line(
+            by_id[obligations[span.obligation_id].position_id],
+            obligations[span.obligation_id],
+            span,
+            deferred.get((span.obligation_id, span.due_on)),
         )
-    }
-    until = {
+        for span in spans
+    ]
+    listed = {line.position_id for line in lines}
+    fitted = _fitted([pk for pk in by_id if pk not in listed])
+    lines += [_bare_line(by_id[pk], fitted.get(pk)) for pk in by_id if pk not in listed]
+    return _held(lines, spans, obligations.values(), today)
+
+
+def _deferrals(obligation_ids: Collection[int]) -> dict[tuple[int, date], date]:
+    rows = Deferral.objects.filter(obligation__in=obligation_ids)
+    return {
         (obligation, due_on): until_on
-        for obligation, due_on, until_on in Deferral.objects.filter(
-            obligation__position__in=by_id
-        ).values_list("obligation", "due_on", "until_on")
+        for obligation, due_on, until_on in rows.values_list("obligation", "due_on", "until_on")
     }
-    fitted = dict(
-        Installation.objects.standing()
-        .filter(position__in=by_id)
-        .values_list("position", "device")
-    )
-    lines, listed = [], set()
-    for obligation in obligations.order_by("pk"):
-        position, span = by_id[obligation.position_id], spans.get(obligation.pk)
-        if span is not None:
-            listed.add(position.pk)
-            deferred = until.get((obligation.pk, span.due_on)) if span.due_on else None
-            lines.append(_line(position, obligation, span, deferred))
-    bare = [position for position in positions if position.pk not in listed]
-    return lines + [_bare_line(position, fitted.get(position.pk)) for position in bare]
+
+
+def _fitted(position_ids: Collection[int]) -> dict[int, int]:
+    spells = Installation.objects.standing().filter(position__in=position_ids)
+    return dict(spells.values_list("position", "device"))
+
+
+def _held(
+    lines: list[DueLine],
+    spans: Iterable[ObligationSpan],
+    obligations: Iterable[Obligation],
+    today: date,
+) -> list[DueLine]:
+    """Say on every line of a position until which day its answer is known to hold."""
+    changes: dict[int, list[date]] = defaultdict(list)
+    place = {obligation.pk: obligation.position_id for obligation in obligations}
+    for span in spans:
+        if span.until_on:
+            changes[place[span.obligation_id]].append(span.until_on)
+    for obligation in obligations:
+        if obligation.from_on and obligation.from_on > today:
+            changes[obligation.position_id].append(obligation.from_on)
+    for line in lines:
+        line.holds_until = min(changes[line.position_id], default=None)
+    return lines
 
 
 def _line(
@@ -108,6 +143,7 @@ STAMPED = (
     "last_on",
     "deferred_until",
     "order_on",
+    "holds_until",
 )
 
 
@@ -116,9 +152,7 @@ def _key(line: DueLine) -> tuple:
 
 
 def _differs(line: DueLine, stored: DueLine | None) -> bool:
-    return stored is None or any(
-        getattr(line, name) != getattr(stored, name) for name in STAMPED
-    )
+    return stored is None or any(getattr(line, name) != getattr(stored, name) for name in STAMPED)
 
 
 def differences(positions: Sequence[Position]) -> list[tuple[int, str]]:

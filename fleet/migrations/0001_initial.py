@@ -384,6 +384,7 @@ class Migration(migrations.Migration):
                 ('last_on', models.DateField(null=True)),
                 ('deferred_until', models.DateField(null=True)),
                 ('order_on', models.DateField()),
+                ('holds_until', models.DateField(db_index=True, null=True)),
                 ('device', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.device')),
                 ('obligation', models.OneToOneField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='line', to='fleet.obligation')),
                 ('span', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.obligationspan')),

@@ -71,6 +71,8 @@ class DueLine(models.Model):
     nothing yet. Stamped by `fleet.ledger` alone and rebuilt at will; it proves nothing.
 
     order_on: due_on; the first day of all for what has no date; the last for what needs none.
+    holds_until: the day another answer begins, known already (a decision or an obligation that
+    begins or ends later); from that day on the line is stale until it is stamped again.
     """
 
     keeping = Keeping.MUTABLE
@@ -93,6 +95,7 @@ class DueLine(models.Model):
     last_on = models.DateField(null=True)
     deferred_until = models.DateField(null=True)
     order_on = models.DateField()
+    holds_until = models.DateField(null=True, db_index=True)
 
     objects = SiteQuerySet.as_manager()
 
