@@ -22,7 +22,8 @@ def state(status: str, words: str = "", reason: str = "") -> SafeString:
     """`{% state "overdue" "overdue 41 days" reason %}`: shape and word, the reason beneath."""
     row = state_of(status)
     said = format_html(
-        '<span class="state {}"><svg viewBox="0 0 12 12" aria-hidden="true">{}</svg>{}</span>',
+        '<span class="state {}">'
+        '<svg width="12" height="12" viewBox="0 0 12 12" aria-hidden="true">{}</svg>{}</span>',
         row.tone,
         mark_safe(row.shape),
         words or row.words,

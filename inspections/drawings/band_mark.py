@@ -72,7 +72,11 @@ def _found(scale: _Scale, value: Fraction, outside: bool, censored: bool) -> lis
     if not censored:
         return [_mark(scale, value, "found", outside, 4.5)]
     x = scale.x(min(value, scale.span))
-    return [Line(x, MIDDLE, 97, MIDDLE, "censored"), chevron(100, MIDDLE, "censored")]
+    return [
+        Circle(x, MIDDLE, 3, "censored"),
+        Line(x, MIDDLE, 99, MIDDLE, "censored"),
+        chevron(100, MIDDLE, "censored"),
+    ]
 
 
 def _mark(scale: _Scale, value: Fraction, stage: str, outside: bool, radius: float) -> Mark:

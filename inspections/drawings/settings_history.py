@@ -11,24 +11,11 @@ from datetime import date
 from itertools import pairwise
 
 from fleet.drawings.axis import TimeAxis, axis_head
-from fleet.drawings.scene import (
-    Circle,
-    Glyph,
-    Line,
-    Link,
-    Mark,
-    Rect,
-    Scene,
-    Text,
-    arrow_up,
-    double_stroke,
-    triangle,
-)
+from fleet.drawings.scene import Circle, Line, Link, Mark, Rect, Scene, Text, double_stroke
 from inspections.drawings.panels import AS_FOUND, AS_LEFT, Band, Cut, Panel, Point
+from inspections.drawings.places import SMALL_HEIGHT, Places, mark_of
 
 HEIGHT = 124
-SMALL_HEIGHT = 56
-ASIDE = 1.5  # percent: a cut on the day of an overhaul stands between its as-found and as-left
 FIGURE_ROOM = 8.5  # percent a figure needs beside its mark before the next may have one
 NEAR_RIGHT = 90.0
 
@@ -70,7 +57,7 @@ def settings_line(axis: TimeAxis, panel: Panel, today: date) -> Scene:
 
 def _scene(panel: Panel, axis: TimeAxis, height: float, today: date) -> Scene:
     is_small = height == SMALL_HEIGHT
-    place = _Places(panel, axis, height)
+    place = Places(panel, axis, height)
     marks: list[Mark] = [*axis.year_rules]
     for band in panel.bands:
         marks += _band(band, axis, place)
@@ -79,52 +66,14 @@ def _scene(panel: Panel, axis: TimeAxis, height: float, today: date) -> Scene:
     for cut in panel.cuts:
         marks += _cut(cut, axis, height, is_small)
     if is_small:
-        marks += [mark for point in place.points for mark in _mark(point, place, 0.75)]
+        marks += [mark for point in place.points for mark in mark_of(point, place, 0.75)]
     else:
         figures = _figured(place)
         marks += [_link(point, place, point in figures) for point in place.points]
     return Scene(_words(panel), height, tuple(marks), "history-small" if is_small else "")
 
 
-class _Places:
-    """Where the points of one panel stand."""
-
-    def __init__(self, panel: Panel, axis: TimeAxis, height: float) -> None:
-        self.points = panel.ordered
-        self.bands = panel.bands
-        self.axis = axis
-        self.top, self.bottom = (12, height - 12) if height == SMALL_HEIGHT else (32, height - 32)
-        values = [point.value for point in self.points if point.value is not None]
-        values += [limit for band in panel.bands for limit in (band.low, band.high)]
-        self.least = min(values, default=0)
-        self.most = max(values, default=0)
-        self._cut_days = {cut.on for cut in panel.cuts}
-
-    def x(self, point: Point) -> float:
-        x = self.axis.x(point.on)
-        if point.on not in self._cut_days:
-            return x
-        return x + (ASIDE if point.stage == AS_LEFT else -ASIDE)
-
-    def level(self, value: float) -> float:
-        """Pixels down for a value; a series that never moved stands in the middle."""
-        if self.most == self.least:
-            return (self.top + self.bottom) / 2
-        share = float((self.most - value) / (self.most - self.least))
-        return self.top + share * (self.bottom - self.top)
-
-    def y(self, point: Point) -> float:
-        return self.bottom + 12 if point.value is None else self.level(point.value)
-
-    def band_on(self, day: date) -> Band | None:
-        """The band in force on a day, if any."""
-        for band in reversed(self.bands):
-            if (not band.from_on or band.from_on <= day) and (not band.to_on or day < band.to_on):
-                return band
-        return None
-
-
-def _band(band: Band, axis: TimeAxis, place: _Places) -> list[Mark]:
+def _band(band: Band, axis: TimeAxis, place: Places) -> list[Mark]:
     left = axis.x(axis.clamp(band.from_on)) if band.from_on else 0.0
     right = axis.x(axis.clamp(band.to_on)) if band.to_on else 100.0
     top, bottom = place.level(band.high), place.level(band.low)
@@ -135,7 +84,7 @@ def _band(band: Band, axis: TimeAxis, place: _Places) -> list[Mark]:
     ]
 
 
-def _joined(earlier: Point, later: Point, cuts: Sequence[Cut], place: _Places) -> list[Mark]:
+def _joined(earlier: Point, later: Point, cuts: Sequence[Cut], place: Places) -> list[Mark]:
     """The line between two readings that follow each other, where one may be drawn at all."""
     if earlier.value is None or later.value is None or earlier.datum != later.datum:
         return []
@@ -167,40 +116,27 @@ def _cut(cut: Cut, axis: TimeAxis, height: float, is_small: bool) -> list[Mark]:
     return marks
 
 
-def _mark(point: Point, place: _Places, size: float = 1.0) -> list[Mark]:
+def _link(point: Point, place: Places, has_figure: bool) -> Link:
     x, y = place.x(point), place.y(point)
-    stage = "left" if point.stage == AS_LEFT else "found"
-    if point.value is None:
-        return [Glyph(x, y, (((-4, -4), (4, -4), (4, 4), (-4, 4)),), "missing")]
-    if point.censored:
-        return [Circle(x, y, 3 * size, "censored"), arrow_up(x, y, "censored")]
-    if point.outside:
-        band = place.band_on(point.on)
-        is_low = band is not None and point.value < band.low
-        return [triangle(x, y, f"{stage} outside", points_down=is_low)]
-    return [Circle(x, y, (5.5 if stage == "left" else 4.5) * size, stage)]
-
-
-def _link(point: Point, place: _Places, has_figure: bool) -> Link:
-    x, y = place.x(point), place.y(point)
-    marks: list[Mark] = [Circle(x, y, 13, "hit"), *_mark(point, place)]
+    marks: list[Mark] = [Circle(x, y, 13, "hit"), *mark_of(point, place)]
     if has_figure:
         marks.append(_figure(point, place))
     return Link(point.href, point.label, tuple(marks))
 
 
-def _figure(point: Point, place: _Places) -> Text:
+def _figure(point: Point, place: Places) -> Text:
     """Beside its mark, on the side away from the day's other mark."""
     x, y = place.x(point), place.y(point)
     others = [place.y(other) for other in place.points if other.on == point.on and other != point]
     is_above = not others or y <= min(others)
     css = "outside" if point.outside else "left" if point.stage == AS_LEFT else ""
-    anchor, aside = ("end", -6.0) if x > NEAR_RIGHT else ("start", 6.0)
+    is_before_cut = point.on in place.cut_days and point.stage == AS_FOUND
+    anchor, aside = ("end", -6.0) if x > NEAR_RIGHT or is_before_cut else ("start", 6.0)
     return Text(x, y - 10 if is_above else y + 20, point.figure, css, anchor, aside)
 
 
-def _figured(place: _Places) -> list[Point]:
-    """The points with room for their figure, the newest day first; equal ones of a day say it once."""
+def _figured(place: Places) -> list[Point]:
+    """The points with room for a figure, newest first; equal figures of a day are said once."""
     chosen: list[Point] = []
     last_x = 1000.0
     seen: set[tuple[date, str]] = set()
