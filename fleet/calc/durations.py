@@ -1,68 +1,67 @@
-"""Lengths of time as law and codes write them: ISO 8601 text, months first, then days.
-
-Months clamp to the month's end (31 August + 18 months = 28 February) and are always added to the
-anchor itself, never step by step. Pure; raises DurationError.
-"""
+"""Intervals as law writes them: months first, then days, always from the anchor."""
 
 import re
+from calendar import monthrange
 from dataclasses import dataclass, field
 from datetime import date, timedelta
+from functools import lru_cache
 
-from dateutil.relativedelta import relativedelta
+from fleet.calc.quantities import UnitsError
 
-PATTERN = re.compile(
-    r"P(?:(?P<weeks>\d{1,4})W|(?:(?P<years>\d{1,4})Y)?(?:(?P<months>\d{1,4})M)?(?:(?P<days>\d{1,5})D)?)",
-    re.ASCII,
+MAX_YEARS = 200
+_EXPECTED = f"an ISO 8601 duration such as P5Y, P15M, P6W or P7M15D, up to P{MAX_YEARS}Y"
+_ISO = re.compile(
+    r"P(?=[0-9])(?:([0-9]{1,5})Y)?(?:([0-9]{1,5})M)?(?:([0-9]{1,5})W)?(?:([0-9]{1,5})D)?"
 )
-EXPECTED = "a length of time such as P5Y, P15M, P6W, P92D or P7M15D (weeks stand alone)"
-MOST_MONTHS, MOST_DAYS = 1200, 36525
-UNITS = ("years", "months", "weeks", "days")
+_NAMES = ("year", "month", "week", "day")
 
 
-class DurationError(ValueError):
-    """Not a length of time; `typed` is what was given, `expected` what would do."""
-
-    def __init__(self, typed: str, expected: str = EXPECTED) -> None:
-        self.typed, self.expected = typed, expected
-        super().__init__(f"{typed!r}: expected {expected}")
-
-
-@dataclass(frozen=True)
+@dataclass(frozen=True, slots=True)
 class Duration:
-    """Calendar months, then days. P1Y and P12M are equal; `text` keeps what was typed."""
+    """Whole months, then whole days. P12M equals P1Y; `text` keeps what was typed."""
 
     months: int
     days: int
     text: str = field(compare=False)
 
     def after(self, day: date) -> date:
-        """The day this long after `day`, months first. OverflowError past the year 9999."""
+        """`day` + months (clamped to the month's end), then + days. Raises UnitsError past 9999."""
+        year, month = divmod(day.year * 12 + day.month - 1 + self.months, 12)
         try:
-            return day + relativedelta(months=self.months) + timedelta(days=self.days)
-        except ValueError as error:
-            raise OverflowError(f"{self.text} after {day} is past the calendar's end") from error
+            last = monthrange(year, month + 1)[1]
+            return date(year, month + 1, min(day.day, last)) + timedelta(days=self.days)
+        except (OverflowError, ValueError) as error:
+            raise UnitsError(self.text, f"a duration that the calendar holds from {day}") from error
 
     @property
     def words(self) -> str:
-        """As typed, in words: P7M15D is "7 months 15 days"."""
-        found = PATTERN.fullmatch(self.text)
-        counts = found.groupdict() if found else {}
-        parts = [(int(counts[unit] or 0), unit) for unit in UNITS if counts.get(unit)]
-        return " ".join(f"{n} {unit if n != 1 else unit[:-1]}" for n, unit in parts)
+        """As typed, in words: "15 months", "7 months 15 days"."""
+        return " ".join(
+            f"{number} {name}{'' if number == 1 else 's'}"
+            for number, name in zip(_parts(self.text), _NAMES, strict=True)
+            if number is not None
+        )
 
     def __str__(self) -> str:
         return self.text
 
 
+@lru_cache(maxsize=1024)
+def _duration(text: str) -> Duration:
+    years, months, weeks, days = (number or 0 for number in _parts(text))
+    if years * 12 + months > MAX_YEARS * 12 or weeks * 7 + days > MAX_YEARS * 366:
+        raise UnitsError(text, _EXPECTED)
+    return Duration(years * 12 + months, weeks * 7 + days, text)
+
+
+def _parts(text: str) -> list[int | None]:
+    """Years, months, weeks and days as typed, None where not given."""
+    match = _ISO.fullmatch(text)
+    if not match:
+        raise UnitsError(text, _EXPECTED)
+    return [None if number is None else int(number) for number in match.groups()]
+
+
 def parse_duration(text: str) -> Duration:
-    """Read ISO 8601 text in years, months and days, or in weeks alone; at most a hundred years."""
-    typed = text.strip().upper()
-    found = PATTERN.fullmatch(typed)
-    counts = {k: int(v) for k, v in found.groupdict().items() if v} if found else {}
-    if not counts:
-        raise DurationError(text)
-    months = 12 * counts.get("years", 0) + counts.get("months", 0)
-    days = 7 * counts.get("weeks", 0) + counts.get("days", 0)
-    if months > MOST_MONTHS or days > MOST_DAYS:
-        raise DurationError(text, "at most a hundred years")
-    return Duration(months, days, typed)
+    """Read an ISO 8601 duration of whole years, months, weeks and days. Raises UnitsError."""
+    return _duration(text.strip())
