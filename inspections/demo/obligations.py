@@ -1,0 +1,92 @@
+"""What each position owes, under which rule, and the interval decisions that go with it."""
+
+from dataclasses import dataclass
+
+from inspections.demo.people import ENGINEER
+from inspections.demo.plant import COMMISSIONED, POSITIONS, Position
+from inspections.demo.sheets import SITE
+
+Row = dict[str, object]
+
+
+@dataclass(frozen=True)
+class Owes:
+    activity: str
+    rule: str
+    counts_from: str = ""
+    shelf_limit: str = ""
+    interval: str = ""  # decided, for by-history
+
+
+ROTATED = Owes("bench_test", "api510-process", "installed_on", "P4Y")
+PLAIN = Owes("bench_test", "api510-process")
+LOOK = Owes("visual", "api510-process", "commissioned_on")
+
+BY_PROGRAMME = {
+    "outage": (ROTATED,),
+    "pilot": (Owes("bench_test", "by-history", "installed_on", "P4Y", "P5Y"),),
+    "disc": (Owes("disc_change", "api510-process"),),
+    "boiler": (Owes("bench_test", "nbic-boiler-low"), Owes("lever", "nbic-boiler-low-lever")),
+    "highboiler": (Owes("in_place_test", "nbic-boiler-high"),),
+    "header": (Owes("in_place_test", "nbic-steam"),),
+    "air": (Owes("bench_test", "nbic-air", "installed_on", "P3Y"),),
+    "gas": (
+        Owes("in_place_test", "us-49cfr192.739"),
+        Owes("capacity_review", "us-49cfr192.743"),
+    ),
+    "onstream": (Owes("bench_test", "api510-process", "installed_on", "P5Y"),),
+    "clean": (Owes("bench_test", "api510-clean", "installed_on", "P7Y"),),
+    "changeover": (Owes("bench_test", "by-history", "installed_on", "P4Y", "P5Y"),),
+    "vent": (Owes("visual", "by-history", "commissioned_on", interval="P1Y"),),
+}
+LEVER = Owes("lever", "nbic-boiler-low-lever")
+STRIPPED = Owes("overhaul", "by-history", "commissioned_on", interval="P7Y")
+LOOKED_AT = ("Distillation", "Esterification", "Hydrogenation")
+
+
+def owed_by(position: Position) -> tuple[Owes, ...]:
+    group = position.group
+    owed = BY_PROGRAMME[group.programme]
+    if group.unit == "Esterification" and group.programme == "outage":
+        owed = (PLAIN,)
+    if group.programme in ("outage", "pilot") and group.unit in LOOKED_AT:
+        owed = (*owed, LOOK)
+    if group.unit == "Hydrogenation" and group.severity == "severe":
+        owed = (*owed, STRIPPED)
+    if group.programme == "header" and group.model == "BV-900":
+        owed = (*owed, LEVER)
+    return owed
+
+
+def obligation_rows() -> list[Row]:
+    return [
+        {
+            "site": SITE,
+            "tag": position.tag,
+            "activity": owes.activity,
+            "rule": owes.rule,
+            "counts_from": owes.counts_from,
+            "shelf_limit": owes.shelf_limit,
+        }
+        for position in POSITIONS
+        for owes in owed_by(position)
+    ]
+
+
+def decision_rows() -> list[Row]:
+    """The intervals that by-history obligations began with, decided at commissioning."""
+    return [
+        {
+            "site": SITE,
+            "tag": position.tag,
+            "activity": owes.activity,
+            "from_on": COMMISSIONED[position.unit],
+            "interval": owes.interval,
+            "reason": f"First interval for {position.group.fluid}, {position.group.severity}"
+            " service; to be reviewed after two tests.",
+            "decided_by": ENGINEER,
+        }
+        for position in POSITIONS
+        for owes in owed_by(position)
+        if owes.interval
+    ]
