@@ -1,6 +1,7 @@
 """Where the readings of one panel stand, and the mark each of them gets."""
 
 from datetime import date
+from fractions import Fraction
 
 from fleet.drawings.axis import TimeAxis
 from fleet.drawings.scene import Circle, Glyph, Mark, arrow_up, triangle
@@ -21,8 +22,8 @@ class Places:
         self.top, self.bottom = (12, height - 12) if height == SMALL_HEIGHT else (32, height - 32)
         values = [point.value for point in self.points if point.value is not None]
         values += [limit for band in panel.bands for limit in (band.low, band.high)]
-        self.least = min(values, default=0)
-        self.most = max(values, default=0)
+        self.least = min(values, default=Fraction(0))
+        self.most = max(values, default=Fraction(0))
         self.cut_days = {cut.on for cut in panel.cuts}
 
     def x(self, point: Point) -> float:
@@ -31,7 +32,7 @@ class Places:
             return x
         return x + (ASIDE if point.stage == AS_LEFT else -ASIDE)
 
-    def level(self, value: float) -> float:
+    def level(self, value: Fraction) -> float:
         """Pixels down for a value; a series that never moved stands in the middle."""
         if self.most == self.least:
             return (self.top + self.bottom) / 2
