@@ -134,9 +134,27 @@ def standing(connection) -> set[tuple[str, str]]:
 def missing(connection) -> list[str]:
     """Names of locks that should stand and do not."""
     names = {name for name, _ in standing(connection)}
-    return sorted(
-        lock.name for lock in locks(connection) if _short(lock.name) not in names
-    )
+    wanted = [_short(lock.name) for lock in locks(connection)]
+    if connection.vendor == "postgresql":
+        names |= _constraints(connection)
+        wanted += [_cut(lock) for lock in locks(connection) if lock.event == "DELETE"]
+        wanted += OVERLAPS.values()
+    else:
+        wanted += [
+            f"{name}_{event}" for name in OVERLAPS.values() for event in ("insert", "update")
+        ]
+    return sorted(name for name in wanted if name not in names)
+
+
+def _constraints(connection) -> set[str]:
+    with connection.cursor() as cursor:
+        cursor.execute("SELECT conname FROM pg_constraint WHERE contype = 'x'")
+        return {name for (name,) in cursor.fetchall()}
+
+
+def _cut(lock: Lock) -> str:
+    """The trigger that refuses to empty the table at once."""
+    return _short(f"cut_{_short(lock.name)}")
 
 
 def _short(name: str) -> str:
@@ -160,7 +178,7 @@ def _statements(lock: Lock, vendor: str) -> Iterable[str]:
     )
     if lock.event == "DELETE":
         yield (
-            f'CREATE OR REPLACE TRIGGER "{_short("cut_" + name)}" BEFORE TRUNCATE '
+            f'CREATE OR REPLACE TRIGGER "{_cut(lock)}" BEFORE TRUNCATE '
             f'ON "{lock.table}" FOR EACH STATEMENT EXECUTE FUNCTION fleet_refuse_truncate()'
         )
 
@@ -171,9 +189,7 @@ def _sqlite_when(lock: Lock) -> str:
     table, column, key = lock.parent
     rows = {"INSERT": ["NEW"], "DELETE": ["OLD"], "UPDATE": ["OLD", "NEW"]}[lock.event]
     ids = ", ".join(f'{row}."{key}"' for row in rows)
-    return (
-        f'WHEN EXISTS (SELECT 1 FROM "{table}" WHERE id IN ({ids}) AND "{column}" IS NOT NULL)'
-    )
+    return f'WHEN EXISTS (SELECT 1 FROM "{table}" WHERE id IN ({ids}) AND "{column}" IS NOT NULL)'
 
 
 def _postgres_function(name: str, lock: Lock, message: str) -> str:
@@ -198,7 +214,10 @@ def _postgres_function(name: str, lock: Lock, message: str) -> str:
     )
 
 
-OVERLAPS = {"position": "two_devices_never_share_a_position", "device": "one_device_is_in_one_place"}
+OVERLAPS = {
+    "position": "two_devices_never_share_a_position",
+    "device": "one_device_is_in_one_place",
+}
 
 
 def _overlap(connection, cursor) -> Iterator[str]:

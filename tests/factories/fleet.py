@@ -98,7 +98,9 @@ class ToleranceBandFactory(RecordedFactory):
         model = fleet.ToleranceBand
 
     code = Sequence(lambda n: f"own-{n}")
-    definition: dict = {}
+    definition = LazyAttribute(
+        lambda _: {"basis": "gauge", "bands": [{"low": "-3 %", "high": "3 %"}]}
+    )
     citation = "the owner's own"
 
 
