@@ -7,19 +7,18 @@ from fleet.drawings.axis import TimeAxis
 from fleet.drawings.scene import Circle, Glyph, Mark, arrow_up, triangle
 from inspections.drawings.panels import AS_LEFT, Band, Panel, Point
 
-SMALL_HEIGHT = 56
 ASIDE = 1.5  # percent: a cut on the day of an overhaul stands between its as-found and as-left
 SQUARE = ((-4.0, -4.0), (4.0, -4.0), (4.0, 4.0), (-4.0, 4.0))
 
 
 class Places:
-    """Where the points of one panel stand."""
+    """Where the points of one panel stand: values from `top` to `bottom`, in pixels down."""
 
-    def __init__(self, panel: Panel, axis: TimeAxis, height: float) -> None:
+    def __init__(self, panel: Panel, axis: TimeAxis, top: float, bottom: float) -> None:
         self.points = panel.ordered
         self.bands = panel.bands
         self.axis = axis
-        self.top, self.bottom = (12, height - 12) if height == SMALL_HEIGHT else (32, height - 32)
+        self.top, self.bottom = top, bottom
         values = [point.value for point in self.points if point.value is not None]
         values += [limit for band in panel.bands for limit in (band.low, band.high)]
         self.least = min(values, default=Fraction(0))

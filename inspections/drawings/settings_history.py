@@ -13,9 +13,11 @@ from itertools import pairwise
 from fleet.drawings.axis import TimeAxis, axis_head
 from fleet.drawings.scene import Circle, Line, Link, Mark, Rect, Scene, Text, double_stroke
 from inspections.drawings.panels import AS_FOUND, AS_LEFT, Band, Cut, Panel, Point
-from inspections.drawings.places import SMALL_HEIGHT, Places, mark_of
+from inspections.drawings.places import Places, mark_of
 
 HEIGHT = 124
+MARGIN = 32
+SMALL_HEIGHT = 56
 FIGURE_ROOM = 8.5  # percent a figure needs beside its mark before the next may have one
 NEAR_RIGHT = 90.0
 
@@ -46,31 +48,39 @@ def history_axis(panels: Iterable[Panel], today: date) -> TimeAxis:
 def settings_history(panels: Sequence[Panel], today: date, axis: TimeAxis | None = None) -> History:
     """Several panels, aligned: every mark is a link with its label, reached by keyboard."""
     axis = axis or history_axis(panels, today)
-    drawn = tuple(DrawnPanel(panel, _scene(panel, axis, HEIGHT, today)) for panel in panels)
-    return History(axis_head(axis, today), drawn)
+    return History(
+        axis_head(axis, today), tuple(DrawnPanel(panel, _scene(panel, axis)) for panel in panels)
+    )
 
 
-def settings_line(axis: TimeAxis, panel: Panel, today: date) -> Scene:
+def settings_line(axis: TimeAxis, panel: Panel) -> Scene:
     """One panel small, for a row of a list: one picture with one label, no links, no figures."""
-    return _scene(panel, axis, SMALL_HEIGHT, today)
+    half = SMALL_HEIGHT / 2
+    place = Places(panel, axis, 12 - half, half - 12)
+    marks = _ground(panel, place)
+    marks += [double_stroke(axis.x(cut.on), 0, half - 10, "cut") for cut in panel.cuts]
+    marks += [mark for point in place.points for mark in mark_of(point, place, 0.75)]
+    return Scene(_words(panel), SMALL_HEIGHT, tuple(marks), is_centred=True)
 
 
-def _scene(panel: Panel, axis: TimeAxis, height: float, today: date) -> Scene:
-    is_small = height == SMALL_HEIGHT
-    place = Places(panel, axis, height)
-    marks: list[Mark] = [*axis.year_rules]
+def _scene(panel: Panel, axis: TimeAxis) -> Scene:
+    place = Places(panel, axis, MARGIN, HEIGHT - MARGIN)
+    marks = _ground(panel, place)
+    for cut in panel.cuts:
+        marks += _cut(cut, axis)
+    figures = _figured(place)
+    marks += [_link(point, place, point in figures) for point in place.points]
+    return Scene(_words(panel), HEIGHT, tuple(marks))
+
+
+def _ground(panel: Panel, place: Places) -> list[Mark]:
+    """Years, bands and the joining lines: what the readings stand on."""
+    marks: list[Mark] = [*place.axis.year_rules]
     for band in panel.bands:
-        marks += _band(band, axis, place)
+        marks += _band(band, place.axis, place)
     for earlier, later in pairwise(place.points):
         marks += _joined(earlier, later, panel.cuts, place)
-    for cut in panel.cuts:
-        marks += _cut(cut, axis, height, is_small)
-    if is_small:
-        marks += [mark for point in place.points for mark in mark_of(point, place, 0.75)]
-    else:
-        figures = _figured(place)
-        marks += [_link(point, place, point in figures) for point in place.points]
-    return Scene(_words(panel), height, tuple(marks), "history-small" if is_small else "")
+    return marks
 
 
 def _band(band: Band, axis: TimeAxis, place: Places) -> list[Mark]:
@@ -106,14 +116,11 @@ def _parts(cut: Cut, earlier: Point, later: Point) -> bool:
     return earlier.on < cut.on < later.on or earlier.on == cut.on == later.on
 
 
-def _cut(cut: Cut, axis: TimeAxis, height: float, is_small: bool) -> list[Mark]:
+def _cut(cut: Cut, axis: TimeAxis) -> list[Mark]:
     x = axis.x(cut.on)
-    marks: list[Mark] = [double_stroke(x, height / 2, height / 2 - 8, "cut")]
-    if not is_small:
-        is_right = x > 60
-        anchor, aside = ("end", -12.0) if is_right else ("start", 12.0)
-        marks.append(Text(x, 14, cut.reason, "cut", anchor, aside))
-    return marks
+    anchor, aside = ("end", -12.0) if x > 60 else ("start", 12.0)
+    stroke = double_stroke(x, HEIGHT / 2, HEIGHT / 2 - 8, "cut")
+    return [stroke, Text(x, 14, cut.reason, "cut", anchor, aside)]
 
 
 def _link(point: Point, place: Places, has_figure: bool) -> Link:

@@ -136,7 +136,7 @@ def test_panels_share_one_axis_with_their_head():
 
 def test_the_small_line_of_a_list_is_one_picture_without_stops():
     panel = Panel("Lower ring", "notches", pair(FIRST, -8, -11))
-    root = parsed(settings_line(history_axis([panel], TODAY), panel, TODAY))
+    root = parsed(settings_line(history_axis([panel], TODAY), panel))
     assert root.get("role") == "img"
     assert not list(root.iter("a")) and not list(root.iter("text"))
 
