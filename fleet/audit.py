@@ -9,10 +9,10 @@ import json
 import unicodedata
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from decimal import Decimal
-from functools import lru_cache
+from functools import cache
 from typing import Any
 
 from django.db import models, transaction
@@ -24,16 +24,28 @@ BATCH = 2000
 
 @dataclass(frozen=True)
 class Change:
-    """One aggregate as it is after a change: its own row and its children's."""
+    """One aggregate as it is after a change: its own row and its children's.
+
+    gone: {table: primary keys} of rows this change took away.
+    """
 
     action: str
     aggregate: str
     rows: Sequence[models.Model]
+    gone: dict[str, list] = field(default_factory=dict)
 
 
-def change(action: str, root: models.Model, *children: models.Model) -> Change:
-    """A change of `root`, named after its table and primary key."""
-    return Change(action, f"{root._meta.model_name}:{root.pk}", (root, *children))
+def change(
+    action: str, root: models.Model, *children: models.Model, gone: Iterable[models.Model] = ()
+) -> Change:
+    """A change of `root`, named after its table and primary key.
+
+    gone: rows deleted with it, which must still know their primary keys.
+    """
+    taken: dict[str, list] = defaultdict(list)
+    for row in gone:
+        taken[row._meta.db_table].append(row.pk)
+    return Change(action, f"{root._meta.model_name}:{root.pk}", (root, *children), dict(taken))
 
 
 def record(changes: Iterable[Change], *, by: User, at: datetime) -> int:
@@ -73,10 +85,17 @@ def _entry(head: AuditHead, item: Change, by: User, at: datetime) -> AuditEntry:
         by=by,
         action=item.action,
         aggregate=item.aggregate,
-        after=canonical(snapshot(item.rows)),
+        after=canonical(_after(item)),
     )
     entry.digest = digest(entry)
     return entry
+
+
+def _after(item: Change) -> dict[str, dict[str, list]]:
+    after = snapshot(item.rows)
+    for table, keys in item.gone.items():
+        after.setdefault(table, {"columns": [], "rows": []})["gone"] = keys
+    return after
 
 
 def digest(entry: AuditEntry) -> str:
@@ -111,7 +130,7 @@ def snapshot(rows: Iterable[models.Model]) -> dict[str, dict[str, list]]:
     return {table: {"columns": columns[table], "rows": tables[table]} for table in tables}
 
 
-@lru_cache(maxsize=None)
+@cache
 def audited_fields(model: type[models.Model]) -> tuple[models.Field, ...]:
     left_out = getattr(model, "audit_leaves_out", ())
     return tuple(f for f in model._meta.concrete_fields if f.name not in left_out)

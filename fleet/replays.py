@@ -132,9 +132,9 @@ def load_facts(position_ids: Sequence[int], obligation_ids: Sequence[int]) -> Fa
         ),
         decisions=_grouped(
             (row[0], duedates.Decision(row[1], row[2], parse_duration(row[3]), row[4]))
-            for row in IntervalDecision.objects.filter(
-                obligation__in=obligation_ids
-            ).values_list("obligation", "pk", "from_on", "interval", "act_by")
+            for row in IntervalDecision.objects.filter(obligation__in=obligation_ids).values_list(
+                "obligation", "pk", "from_on", "interval", "act_by"
+            )
         ),
         standings=_grouped(
             (row[0], duedates.Standing(row[1], row[2] not in NEEDS_NOTHING))

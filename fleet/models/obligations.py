@@ -22,9 +22,7 @@ class Obligation(Recorded):
     position = models.ForeignKey("fleet.Position", models.PROTECT, related_name="obligations")
     activity = models.CharField(max_length=20)
     rule = models.ForeignKey("fleet.IntervalRule", models.PROTECT, related_name="obligations")
-    counts_from = models.CharField(
-        max_length=20, choices=CountsFrom, default=CountsFrom.DONE_ON
-    )
+    counts_from = models.CharField(max_length=20, choices=CountsFrom, default=CountsFrom.DONE_ON)
     shelf_limit = models.CharField("shelf limit (ISO 8601)", max_length=20, blank=True)
     season = models.CharField(max_length=5, blank=True)
     group = models.CharField(max_length=80, blank=True)

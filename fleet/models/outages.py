@@ -55,9 +55,7 @@ class JobHours(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(
-                fields=["activity", "kind"], name="job_hours_are_given_once"
-            ),
+            models.UniqueConstraint(fields=["activity", "kind"], name="job_hours_are_given_once"),
         ]
 
     def __str__(self):

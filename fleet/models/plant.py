@@ -32,7 +32,9 @@ class Unit(models.Model):
     class Meta:
         ordering = ["name"]
         constraints = [
-            models.UniqueConstraint(fields=["site", "name"], name="a_unit_name_is_used_once_a_site"),
+            models.UniqueConstraint(
+                fields=["site", "name"], name="a_unit_name_is_used_once_a_site"
+            ),
         ]
 
     def __str__(self):
@@ -53,9 +55,7 @@ class Equipment(models.Model):
 
     class Meta:
         constraints = [
-            models.UniqueConstraint(
-                fields=["site", "name"], name="equipment_is_named_once_a_site"
-            ),
+            models.UniqueConstraint(fields=["site", "name"], name="equipment_is_named_once_a_site"),
         ]
 
     def __str__(self):

@@ -136,9 +136,7 @@ class PositionDuty(Recorded):
 class InstallationQuerySet(SiteQuerySet):
     def on(self, day):
         """Spells that hold on a day: half-open, so the day of removal is not in it."""
-        return self.filter(installed_on__lte=day).filter(
-            Q(removed_on=None) | Q(removed_on__gt=day)
-        )
+        return self.filter(installed_on__lte=day).filter(Q(removed_on=None) | Q(removed_on__gt=day))
 
     def standing(self):
         return self.filter(removed_on=None)

@@ -44,9 +44,7 @@ class ObligationSpan(models.Model):
     due_on = models.DateField(null=True)
     target_on = models.DateField(null=True)
     last_on = models.DateField("the day it counts from", null=True)
-    event = models.ForeignKey(
-        "fleet.ServiceEvent", models.PROTECT, null=True, related_name="spans"
-    )
+    event = models.ForeignKey("fleet.ServiceEvent", models.PROTECT, null=True, related_name="spans")
     decision = models.ForeignKey(
         "fleet.IntervalDecision", models.PROTECT, null=True, related_name="+"
     )

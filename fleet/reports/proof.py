@@ -36,6 +36,8 @@ class Latest:
             for row in content["rows"]:
                 state = _fingerprint(content["columns"], row)
                 self.rows[table, row[place]] = (state, entry.number)
+            for key in content.get("gone", ()):
+                self.rows.pop((table, key), None)
 
 
 def _fingerprint(columns: list[str], row: list) -> bytes:

@@ -27,5 +27,9 @@ class BusyDatabaseMiddleware:
 
 def csrf_failure(request, reason=""):
     """The form's token is stale: what was typed comes back, to be sent again."""
-    kept = [(k, v) for k in request.POST if k != "csrfmiddlewaretoken" for v in request.POST.getlist(k)]
-    return render(request, "fleet/stale_form.html", {"kept": kept, "path": request.path}, status=403)
+    kept = [
+        (k, v) for k in request.POST if k != "csrfmiddlewaretoken" for v in request.POST.getlist(k)
+    ]
+    return render(
+        request, "fleet/stale_form.html", {"kept": kept, "path": request.path}, status=403
+    )

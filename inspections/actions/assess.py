@@ -7,8 +7,8 @@ from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
 
+from fleet.calc.activities import EARNED_IN_PLACE
 from fleet.calc.duty import NoColdTestPressure, cold_test_pressure
-from fleet.calc.intervals import PLACE_ACTIVITIES
 from fleet.calc.units import Quantity
 from fleet.models import PositionDuty, ServiceEvent
 from inspections.actions.context import Context
@@ -129,7 +129,7 @@ def _event(record: Record, context: Context) -> ServiceEvent | None:
     inspection, first = record.inspection, record.first_pop()
     day: date = inspection.done_on
     place = None
-    if inspection.activity in PLACE_ACTIVITIES:
+    if inspection.activity in EARNED_IN_PLACE:
         spell = context.spell_on(inspection.device_id, day)
         if spell is None:
             return None

@@ -31,9 +31,7 @@ class Context:
     def spell_on(self, device: int, day: date) -> Installation | None:
         """The spell in which a device stands on a day, the day of removal included."""
         for spell in reversed(self.spells.get(device, [])):
-            if spell.installed_on <= day and (
-                spell.removed_on is None or day <= spell.removed_on
-            ):
+            if spell.installed_on <= day and (spell.removed_on is None or day <= spell.removed_on):
                 return spell
         return None
 

@@ -12,9 +12,7 @@ from inspections.models import Inspection, Question, Stage
 Asked = tuple[str, str, str, str]  # code, field, typed, text
 
 
-def questions_of(
-    record: Record, duty: PositionDuty | None, context: Context
-) -> list[Question]:
+def questions_of(record: Record, duty: PositionDuty | None, context: Context) -> list[Question]:
     """Unsaved questions, without their stamps."""
     inspection = record.inspection
     asked = [

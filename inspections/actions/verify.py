@@ -96,7 +96,9 @@ def why_not(record: Record, by: User, version: int | None = None) -> list[Fault]
     if inspection.done_by_id is None or inspection.signed_at is None:
         faults.append(Fault("signature", "", "the person who did the work signs first"))
     if inspection.done_by_id == by.pk:
-        faults.append(Fault("verified_by", by.name, "a second person verifies, not the one who did it"))
+        faults.append(
+            Fault("verified_by", by.name, "a second person verifies, not the one who did it")
+        )
     return faults + gaps(record)
 
 

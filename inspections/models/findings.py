@@ -53,9 +53,7 @@ class Question(Recorded):
     position = models.ForeignKey(
         "fleet.Position", models.PROTECT, null=True, related_name="questions"
     )
-    device = models.ForeignKey(
-        "fleet.Device", models.PROTECT, null=True, related_name="questions"
-    )
+    device = models.ForeignKey("fleet.Device", models.PROTECT, null=True, related_name="questions")
     inspection = models.ForeignKey(
         "inspections.Inspection", models.PROTECT, null=True, related_name="questions"
     )

@@ -98,9 +98,7 @@ class Inspection(Recorded):
     seal_left = models.CharField(max_length=120, blank=True)
     typed_deviation = models.CharField(max_length=40, blank=True)
     disposition = models.CharField(max_length=20, choices=Disposition, blank=True)
-    corrects = models.OneToOneField(
-        "self", models.PROTECT, null=True, related_name="corrected_by"
-    )
+    corrects = models.OneToOneField("self", models.PROTECT, null=True, related_name="corrected_by")
     remarks = models.TextField(blank=True)
     event = models.OneToOneField(
         "fleet.ServiceEvent", models.PROTECT, null=True, related_name="inspection"
@@ -119,9 +117,7 @@ class Inspection(Recorded):
                 name="nobody_verifies_their_own_work",
             ),
             models.CheckConstraint(
-                condition=Q(locked_at=None)
-                | ~Q(verified_by=None)
-                | ~Q(accepted_by=None),
+                condition=Q(locked_at=None) | ~Q(verified_by=None) | ~Q(accepted_by=None),
                 name="a_locked_inspection_was_verified_or_accepted",
             ),
         ]

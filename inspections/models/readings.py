@@ -35,9 +35,7 @@ class PopTest(models.Model):
         EXACT = "", "exact"
         ABOVE = "above", "above"
 
-    inspection = models.ForeignKey(
-        "inspections.Inspection", models.CASCADE, related_name="pops"
-    )
+    inspection = models.ForeignKey("inspections.Inspection", models.CASCADE, related_name="pops")
     stage = models.CharField(max_length=10, choices=Stage)
     order = models.PositiveSmallIntegerField(default=1)
     pressure = QuantityField(dimensions=(GAUGE,))

@@ -1,0 +1,34 @@
+"""Signing: the person who did the work says it is done, once nothing is missing."""
+
+from datetime import datetime
+
+from django.db import transaction
+
+from fleet import audit
+from fleet.faults import Fault, Refused
+from fleet.models import User
+from inspections.actions.gates import before_signing
+from inspections.actions.records import records_of
+from inspections.actions.targets import targets_of
+from inspections.models import Inspection
+
+
+@transaction.atomic
+def sign(inspection: Inspection, *, version: int, by: User, at: datetime) -> Inspection:
+    """Sign the version that was read. Raises Refused with everything that is missing."""
+    rows = Inspection.objects.select_for_update(of=("self",)).select_related("device")
+    stored = rows.get(pk=inspection.pk)
+    faults = []
+    if stored.locked_at is not None:
+        faults.append(Fault("record", stored.ref, "is locked already"))
+    if stored.version != version:
+        faults.append(Fault("record", stored.ref, "was changed since you read it; read it again"))
+    [record] = records_of([stored])
+    faults += before_signing(record, targets_of(stored))
+    if faults:
+        raise Refused(faults)
+    stored.done_by, stored.signed_at, stored.signed_on = by, at, at.date()
+    stored.version += 1
+    stored.save()
+    audit.record([audit.change("inspection signed", stored)], by=by, at=at)
+    return stored

@@ -1,0 +1,97 @@
+"""Opening a record: a bench job for a device, or a correction of a locked record."""
+
+from datetime import date, datetime
+
+from django.db import transaction
+
+from fleet import audit
+from fleet.calc.activities import ACTIVITIES
+from fleet.faults import Fault, Refused
+from fleet.models import Device, Installation, User
+from inspections.actions.records import Record, records_of
+from inspections.models import Inspection, Method
+
+USUAL_METHOD = {
+    "bench_test": Method.BENCH,
+    "overhaul": Method.BENCH,
+    "in_place_test": Method.IN_PLACE_PRESSURE,
+}
+
+
+@transaction.atomic
+def start(device: Device, *, activity: str, done_on: date, by: User, at: datetime) -> Inspection:
+    """Open a job. Raises Refused for an unknown activity, a future day, a scrapped device, or a
+    device whose job is open already."""
+    _refuse_start(device, activity, done_on, at)
+    spell = (
+        Installation.objects.filter(device=device, installed_on__lte=done_on)
+        .order_by("installed_on")
+        .last()
+    )
+    inspection = Inspection(
+        site_id=device.site_id,
+        device=device,
+        position_id=spell.position_id if spell else None,
+        activity=activity,
+        done_on=done_on,
+        method=USUAL_METHOD.get(activity, ""),
+    )
+    return _open(inspection, by, at)
+
+
+def _refuse_start(device: Device, activity: str, done_on: date, at: datetime) -> None:
+    faults = []
+    if activity not in ACTIVITIES:
+        faults.append(Fault("activity", activity, f"one of {', '.join(ACTIVITIES)}"))
+    if done_on > at.date():
+        faults.append(Fault("done_on", done_on.isoformat(), "a day that is not in the future"))
+    if device.status == Device.Status.SCRAPPED:
+        faults.append(Fault("device", device.number, "a device that is not scrapped"))
+    for other in Inspection.objects.open().filter(device=device):
+        faults.append(Fault("device", device.number, f"job {other.ref} on it is open already"))
+    if faults:
+        raise Refused(faults)
+
+
+def _open(inspection: Inspection, by: User, at: datetime, *children) -> Inspection:
+    """Number a new record after its own key, so that numbers are never reused."""
+    inspection.recorded_by, inspection.recorded_at = by, at
+    inspection.ref = f"opening {at.isoformat()} {by.pk} {inspection.device_id}"
+    inspection.save()
+    inspection.ref = f"{at:%Y}-{inspection.pk:06d}"
+    inspection.save(update_fields=["ref"])
+    for child in children:
+        child.pk, child.inspection = None, inspection
+        child.save(force_insert=True)
+    audit.record([audit.change("inspection opened", inspection, *children)], by=by, at=at)
+    return inspection
+
+
+@transaction.atomic
+def correct(old: Inspection, *, by: User, at: datetime) -> Inspection:
+    """Open a new record that says again what a locked one said, to be corrected and verified.
+
+    The old record stays as it is and counts until the new one is verified.
+    """
+    faults = []
+    if old.locked_at is None:
+        faults.append(Fault("record", old.ref, "is still open: change it there"))
+    other = Inspection.objects.filter(corrects=old).first()
+    if other is not None:
+        faults.append(Fault("record", old.ref, f"is being corrected by {other.ref} already"))
+    if faults:
+        raise Refused(faults)
+    [record] = records_of([Inspection.objects.get(pk=old.pk)])
+    return _open(_again(record, old), by, at, *record.children())
+
+
+def _again(record: Record, old: Inspection) -> Inspection:
+    copy = record.inspection
+    copy.pk = None
+    copy._state.adding = True
+    copy.corrects = old
+    copy.version, copy.step = 1, ""
+    copy.done_by = copy.signed_at = copy.signed_on = None
+    copy.verified_by = copy.accepted_by = copy.locked_at = copy.event = None
+    copy.is_baseline = False
+    return copy
