@@ -11,6 +11,11 @@ BONNET = "top of screw above bonnet face"
 NUT = "play between lever fork and lifting nut"
 
 
+def unit_word(unit: str, size: Fraction) -> str:
+    """`1 notch`, `1/8 turn`, `7 notches`."""
+    return {"notches": "notch", "turns": "turn"}.get(unit, unit) if 0 < size <= 1 else unit
+
+
 @dataclass(frozen=True)
 class Point:
     """A setting point, with where new devices stand (`low` to `high`, in `step`s)."""
@@ -29,7 +34,7 @@ class Point:
 
     @property
     def resolution(self) -> str:
-        return f"1 {self.unit}" if self.step == 1 else f"{self.step} {self.unit}"
+        return f"{self.step} {unit_word(self.unit, self.step)}"
 
 
 def _turns(low: int, high: int, unit: str = "turns") -> Point:

@@ -37,6 +37,7 @@ class Device:
     group: Group
     delivered_on: date
     settings: dict[str, int] = field(default_factory=dict)
+    datums: dict[str, str] = field(default_factory=dict)  # where not the model's own
     level: int = 0
     seal: str = ""
     status: str = "available"

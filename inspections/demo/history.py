@@ -3,17 +3,17 @@
 from collections.abc import Callable, Iterator
 from datetime import date, timedelta
 
-from inspections.demo import onstream
+from inspections.demo import onstream, plan
 from inspections.demo.calendar_of_work import Outage, of_unit
 from inspections.demo.devices import Device, new_device
 from inspections.demo.dice import Dice
+from inspections.demo.obligations import is_looked_at
 from inspections.demo.plant import AS_OF, COMMISSIONED, GROUPS, Group, Position, positions_of
 from inspections.demo.work import disc_change, look, maker_test, shop_visit
 from inspections.demo.world import World
 
 FIRST_NUMBER = 1001
 RETEST_BEFORE_USE = {"Esterification"}  # counts from done_on: spares are tested again first
-LOOKED_AT = ("Distillation", "Esterification", "Hydrogenation")
 
 
 def days(number: int) -> timedelta:
@@ -25,7 +25,7 @@ def live(world: World) -> None:
     for group in GROUPS:
         commission(world, group, numbers)
         PROGRAMMES[group.programme](world, group, numbers)
-        if group.unit in LOOKED_AT and group.programme in ("outage", "pilot"):
+        if is_looked_at(group):
             walk_round(world, group)
 
 
@@ -79,7 +79,7 @@ def rotate(world: World, group: Group, outage: Outage) -> None:
     for index, position in enumerate(order):
         spare = world.spares(group)[0]
         on = max(on + days(index % 2), spare.ready_on)
-        if world.spell_at(position.tag).installed_on >= outage.starts_on:
+        if (position.tag, outage.name) in plan.SKIPPED:
             continue
         out = world.swap(position, spare, on)
         still_to_do = len(order) - index - 1

@@ -3,7 +3,7 @@
 from dataclasses import dataclass
 
 from inspections.demo.people import ENGINEER
-from inspections.demo.plant import COMMISSIONED, POSITIONS, Position
+from inspections.demo.plant import COMMISSIONED, POSITIONS, Group, Position
 from inspections.demo.sheets import SITE
 
 Row = dict[str, object]
@@ -41,7 +41,11 @@ BY_PROGRAMME = {
 }
 LEVER = Owes("lever", "nbic-boiler-low-lever")
 STRIPPED = Owes("overhaul", "by-history", "commissioned_on", interval="P7Y")
-LOOKED_AT = ("Distillation", "Esterification", "Hydrogenation")
+
+
+def is_looked_at(group: Group) -> bool:
+    """Are its positions walked round on stream?"""
+    return group.programme in ("outage", "pilot") and group.unit != "Steam and Air"
 
 
 def owed_by(position: Position) -> tuple[Owes, ...]:
@@ -49,11 +53,11 @@ def owed_by(position: Position) -> tuple[Owes, ...]:
     owed = BY_PROGRAMME[group.programme]
     if group.unit == "Esterification" and group.programme == "outage":
         owed = (PLAIN,)
-    if group.programme in ("outage", "pilot") and group.unit in LOOKED_AT:
+    if is_looked_at(group):
         owed = (*owed, LOOK)
     if group.unit == "Hydrogenation" and group.severity == "severe":
         owed = (*owed, STRIPPED)
-    if group.programme == "header" and group.model == "BV-900":
+    if group.programme == "header":
         owed = (*owed, LEVER)
     return owed
 

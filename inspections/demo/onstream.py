@@ -3,7 +3,9 @@
 from collections.abc import Iterator
 from datetime import date, timedelta
 
+from inspections.demo import plan
 from inspections.demo.calendar_of_work import of_unit
+from inspections.demo.devices import Device
 from inspections.demo.dice import Dice
 from inspections.demo.plant import AS_OF, COMMISSIONED, Group, Position, positions_of
 from inspections.demo.work import (
@@ -15,14 +17,15 @@ from inspections.demo.work import (
 )
 from inspections.demo.world import World
 
+SPARE_TESTED = 30  # days: a spare is popped again before it goes onto steam
+
 
 def days(number: int) -> timedelta:
     return timedelta(days=number)
 
 
-def swap_for_spare(world: World, position: Position, on: date) -> None:
+def swap_for_spare(world: World, position: Position, spare: Device, on: date) -> None:
     """A spare in on the same day; what came out is overhauled one to six weeks later."""
-    spare = next(d for d in world.spares(position.group) if d.ready_on <= on)
     out = world.swap(position, spare, on)
     done_on = on + days(Dice("weeks", position.tag, on).whole(7, 42))
     if done_on > AS_OF:
@@ -41,10 +44,10 @@ def _every(world: World, group: Group, first: tuple[int, int], then: tuple[int, 
             due.append((on, position))
             on += days(dice.whole(*then))
     for on, position in sorted(due, key=lambda pair: (pair[0], pair[1].tag)):
-        ready = [d.ready_on for d in world.spares(group)]
-        on = max(on, min(ready)) if ready else on
-        if on <= AS_OF:
-            swap_for_spare(world, position, on)
+        spare = world.spares(group)[0]
+        on = max(on, spare.ready_on)
+        if on <= AS_OF and not plan.is_stopped(position.tag, on):
+            swap_for_spare(world, position, spare, on)
 
 
 def every_four_years(world: World, group: Group, _numbers: Iterator[int]) -> None:
@@ -81,7 +84,7 @@ def _own_valve(world: World, position: Position, on: date) -> None:
 
 
 def lever_in(world: World, position: Position, on: date) -> None:
-    if on <= AS_OF:
+    if on <= AS_OF and not plan.is_stopped(position.tag, on):
         lever_lift(world, position, on)
 
 
@@ -105,15 +108,16 @@ def headers(world: World, group: Group, _numbers: Iterator[int]) -> None:
     """Popped in place every year under steam, lifted by lever between; swapped every few years."""
     for position in positions_of(group):
         dice = Dice("header", position.tag)
-        on = COMMISSIONED[group.unit] + days(dice.whole(200, 330))
-        while on <= AS_OF:
-            if dice.chance(18) and any(d.ready_on <= on for d in world.spares(group)):
-                swap_for_spare(world, position, on)
+        on = COMMISSIONED[group.unit] + days(dice.whole(40, 280))
+        while on <= AS_OF and not plan.is_stopped(position.tag, on):
+            rested = [d for d in world.spares(group) if d.ready_on <= on - days(SPARE_TESTED)]
+            if dice.chance(18) and rested:
+                shop_visit(world, rested[0], on - days(SPARE_TESTED - 9), activity="bench_test")
+                swap_for_spare(world, position, rested[0], on)
             else:
                 in_place_test(world, position, on)
-            if group.model == "BV-900":
-                lever_in(world, position, on + days(dice.whole(160, 178)))
-            on += days(dice.whole(335, 360))
+            lever_in(world, position, on + days(dice.whole(165, 178)))
+            on += days(dice.whole(335, 345))
 
 
 def gas(world: World, group: Group, _numbers: Iterator[int]) -> None:

@@ -76,7 +76,7 @@ Refrigeration|TRV-73|6|PW-T|3/4 in|D|1 in|24.0|25.0|barg|ammonia|liquid|mild|clo
 Biogas|PVV-81|6|OV-2|8 in||8 in|2.5|5|kPag|biogas|gas|moderate|atmosphere|none||vent|0|T-81|first|||
 Biogas|PSV-82|6|QM-40|2 in|H|3 in|345|350|kPag|biogas|gas|severe|flare|none|asme8|outage|5|K-82|first|||
 Biogas|PSV-83|4|ST-2|1 in|D|1 1/2 in|620|620|kPag|condensate|liquid|moderate|closed|none|asme8|outage|3|V-83|first|||
-Biogas|PSE-84|4|DF-7|6 in||6 in|30.0|35.0|kPag|biogas|gas|severe|flare|none|disc|disc|0|D-84|first|||
+Biogas|PSE-84|4|DF-7|6 in||6 in|150|175|kPag|biogas|gas|severe|flare|none|disc|disc|0|D-84|first|||
 """  # noqa: E501
 
 

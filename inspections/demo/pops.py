@@ -4,6 +4,7 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import ROUND_HALF_UP, Decimal
 
+from inspections.demo import plan
 from inspections.demo.devices import Device
 from inspections.demo.dice import Dice
 from inspections.demo.plant import Group
@@ -44,8 +45,9 @@ def throw(device: Device, on: date, *, drift: int = 0) -> Pops:
     """The pops of one bench visit; `drift` has been added since the device was last left."""
     dice = Dice("pops", device.number, on)
     narrow = 2 if device.group.tolerance == "asme1" and device.group.set > 300 else 1
-    first = device.level + drift + dice.bell(SPREAD_FOUND // narrow)
-    if dice.chance(2.5):
+    weak = device.number in plan.WEAKENING
+    first = device.level + drift + dice.bell(12 if weak else SPREAD_FOUND // narrow)
+    if dice.chance(2.5) and not weak:
         first += dice.pick((-1, 1, 1)) * dice.whole(300, 600)
     later = () if abs(first) <= 200 else (first + dice.bell(30), first + dice.bell(30))
     left = max(-LEFT_LIMIT, min(LEFT_LIMIT, dice.bell(SPREAD_LEFT))) // narrow

@@ -2,7 +2,7 @@
 
 from datetime import date, timedelta
 
-from inspections.demo import pops, settings
+from inspections.demo import plan, pops, settings
 from inspections.demo.devices import Device
 from inspections.demo.dice import Dice
 from inspections.demo.people import (
@@ -83,6 +83,8 @@ def shop_visit(
 
 def _drift(device: Device, on: date) -> int:
     """Springs relax a little: hundredths of a percent since the last visit."""
+    if device.number in plan.WEAKENING:
+        return -(40 + 34 * (on.year - plan.WEAKENING[device.number]))
     years = (on - device.ready_on).days / 365
     return -round(years * (12 if device.group.severity == "severe" else 4))
 
@@ -94,7 +96,7 @@ def _seal(device: Device, dice: Dice) -> str:
 
 
 def in_place_test(world: World, position: Position, on: date, *, assisted: bool = False) -> Record:
-    device = world.fitted(position)
+    device = world.fitted(position, on)
     dice = Dice("in place", position.tag, on)
     thrown = pops.throw(device, on)
     record = Record(device, "in_place_test", on, position.tag)
@@ -119,13 +121,13 @@ def in_place_test(world: World, position: Position, on: date, *, assisted: bool 
 def lever_lift(world: World, position: Position, on: date) -> Record:
     fields = {"disposition": "reinstalled", "remarks": "Lifted by lever, freely, and reseated."}
     return world.record(
-        Record(world.fitted(position), "lever", on, position.tag, fields=dict(fields))
+        Record(world.fitted(position, on), "lever", on, position.tag, fields=dict(fields))
     )
 
 
 def look(world: World, position: Position, on: date) -> Record:
     """External on stream: piping, bonnet vent, car seals, tailpipe."""
-    record = Record(world.fitted(position), "visual", on, position.tag)
+    record = Record(world.fitted(position, on), "visual", on, position.tag)
     record.fields = {"disposition": "reinstalled"}
     dice = Dice("look", position.tag, on)
     if dice.chance(6):
@@ -134,7 +136,7 @@ def look(world: World, position: Position, on: date) -> Record:
 
 
 def capacity_review(world: World, position: Position, on: date) -> Record:
-    record = Record(world.fitted(position), "capacity_review", on, position.tag)
+    record = Record(world.fitted(position, on), "capacity_review", on, position.tag)
     record.fields = {
         "done_by": ENGINEER,
         "disposition": "reinstalled",

@@ -19,6 +19,9 @@ class Spell:
     removed_on: date | None = None
     override_reason: str = ""
 
+    def holds(self, on: date) -> bool:
+        return self.installed_on <= on and (self.removed_on is None or on < self.removed_on)
+
 
 @dataclass
 class Record:
@@ -72,8 +75,10 @@ class World:
         self.fit(device, position, on)
         return out
 
-    def fitted(self, position: Position) -> Device:
-        return self._open[position.tag].device
+    def fitted(self, position: Position, on: date) -> Device:
+        """What stood there that day; an error where nothing did."""
+        spells = (s for s in self.spells if s.position == position and s.holds(on))
+        return next(spells).device
 
     def spell_at(self, tag: str) -> Spell:
         return self._open[tag]
