@@ -10,21 +10,11 @@ from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from typing import Any, ClassVar
 
-from dateutil.relativedelta import relativedelta
-
-from fleet.calc.durations import Duration, parse_duration
-from fleet.calc.quantities import UnitsError
+from fleet.calc.durations import Duration
+from fleet.calc.parameters import RuleError, count, interval, only
 
 GAP, CALENDAR, DECISION, ACT_BY = "gap", "calendar", "decision", "act_by"
 MONTH, YEAR = "month", "year"
-
-
-class RuleError(ValueError):
-    """A rule that cannot be read: which parameter, what was typed, what was expected."""
-
-    def __init__(self, field: str, typed: object, expected: str) -> None:
-        self.field, self.typed, self.expected = field, str(typed), expected
-        super().__init__(f"{field} {self.typed!r}: expected {expected}")
 
 
 @dataclass(frozen=True)
@@ -147,16 +137,20 @@ class Calendar(Shape):
         start = last.replace(day=1) if self.unit == MONTH else date(last.year, 1, 1)
         done = sum(day >= start for day in history[-self.times :])
         units = self.n if done >= self.times else 0
-        step = relativedelta(**{f"{self.unit}s": units + 1})
-        return start + step - timedelta(days=1)
+        months = (units + 1) * (1 if self.unit == MONTH else 12)
+        return Duration(months, 0, "").after(start) - timedelta(days=1)
 
     def with_interval(self, interval: Duration) -> "Calendar":
         return replace(self, gap=interval)
 
     def words(self) -> str:
         often = "once" if self.times == 1 else f"{self.times} times"
-        period = f"in every {self.n} calendar {self.unit}s" if self.n > 1 else f"each {self.unit}"
-        return f"{often} {period}, no more than {self.gap.words} apart"
+        every = (
+            f"in every {self.n} calendar {self.unit}s"
+            if self.n > 1
+            else f"each calendar {self.unit}"
+        )
+        return f"{often} {every}, no more than {self.gap.words} apart"
 
     def _because(self, due: Due, last: date) -> str:
         if due.limit != CALENDAR:
@@ -197,33 +191,3 @@ def shape_from(kind: str, parameters: Mapping[str, Any]) -> Shape:
     if kind not in SHAPES:
         raise RuleError("kind", kind, f"one of {', '.join(SHAPES)}")
     return SHAPES[kind].from_parameters(parameters)
-
-
-def only(parameters: Mapping[str, Any], kind: str, *names: str) -> None:
-    """Refuse a parameter this shape does not have."""
-    for name, value in parameters.items():
-        if name not in names:
-            raise RuleError(name, value, f"only {', '.join(names) or 'no parameter'} for {kind}")
-
-
-def interval(parameters: Mapping[str, Any], name: str) -> Duration:
-    """A parameter that is a length of time, longer than nothing."""
-    typed = parameters.get(name, "")
-    expected = "a length of time such as P5Y, P15M, P6W or P7M15D"
-    if not isinstance(typed, str):
-        raise RuleError(name, typed, expected)
-    try:
-        duration = parse_duration(typed)
-    except UnitsError as error:
-        raise RuleError(name, typed, error.expected) from error
-    if duration == Duration(0, 0, ""):
-        raise RuleError(name, typed, f"{expected}, longer than nothing")
-    return duration
-
-
-def count(parameters: Mapping[str, Any], name: str) -> int:
-    """A parameter that is a whole number from 1 to 366."""
-    typed = parameters.get(name, "")
-    if isinstance(typed, bool) or not isinstance(typed, int) or not 1 <= typed <= 366:
-        raise RuleError(name, typed, "a whole number, 1 or more")
-    return typed

@@ -1,0 +1,156 @@
+"""What holds at a position on any one day, from its facts sorted once.
+
+A device brings what it earned, wherever that was done; what is earned in place stays with the
+position, and a fitting counts there as a replacement.
+"""
+
+from bisect import bisect_right
+from collections.abc import Iterable, Sequence
+from dataclasses import replace
+from datetime import date
+from typing import NamedTuple
+
+from fleet.calc.activities import EARNED_IN_PLACE
+from fleet.calc.durations import Duration
+from fleet.calc.facts import COMMISSIONED_ON, Decision, Event, Owed, Spell, Standing
+from fleet.calc.histories import Service, histories
+from fleet.calc.intervals import ACT_BY, DECISION, GAP, Due, Shape
+
+DATED, NO_DEVICE, NO_RECORD = "dated", "no_device", "no_record"
+INTERVAL_NOT_SET, NOT_REQUIRED = "interval_not_set", "not_required"
+SHELF = "shelf"  # the limit of a no_record: tested, but too long on the shelf before it was fitted
+FOREVER = Duration(2400, 0, "P200Y")
+
+
+class Answer(NamedTuple):
+    """What holds on a day; `last_on` is the day it counts from, `event` what was done then."""
+
+    state: str
+    due_on: date | None = None
+    target_on: date | None = None
+    last_on: date | None = None
+    event: int | None = None
+    decision: int | None = None
+    limit: str = ""
+    device: int | None = None
+
+
+class Regime(NamedTuple):
+    """From a day on: the decision in force, the rule under it, the rule without any interval."""
+
+    from_on: date
+    decision: Decision | None
+    shape: Shape
+    others: Shape
+
+    def due(self, history: Sequence[date], *, was_running: bool) -> Due | None:
+        """Due after these days; under a decision, its act_by where the interval was past by then.
+
+        act_by is leave for the clock that ran on the day of the decision, and only from the
+        interval decided on: the rule's other limits stay, and a device fitted later with an older
+        record is due when its interval says.
+        """
+        due = self.shape.due(history)
+        if due is None or self.decision is None or due.limit != GAP:
+            return due
+        act_by = self.decision.act_by
+        if act_by is None or not was_running or due.due_on >= self.decision.from_on:
+            return replace(due, limit=DECISION)
+        other = self.others.due(history)
+        return other if other and other.due_on < act_by else Due(act_by, None, ACT_BY)
+
+
+def regimes(shape: Shape, decisions: Iterable[Decision]) -> list[Regime]:
+    """The rule as it is, then as each decision in turn leaves it."""
+    others = shape.with_interval(FOREVER)
+    ordered = sorted(decisions, key=lambda decision: (decision.from_on, decision.id))
+    return [Regime(date.min, None, shape, others)] + [
+        Regime(decision.from_on, decision, shape.with_interval(decision.interval), others)
+        for decision in ordered
+    ]
+
+
+class Clock:
+    """The clock of one thing owed at one position."""
+
+    def __init__(
+        self,
+        owed: Owed,
+        position: int,
+        spells: Sequence[Spell],
+        events: Iterable[Event],
+        decisions: Iterable[Decision],
+        standings: Iterable[Standing],
+    ) -> None:
+        self.owed = owed
+        self.is_earned_in_place = owed.activity in EARNED_IN_PLACE
+        self.service = Service(spell for spell in spells if spell.position == position)
+        self.histories = histories(owed, position, self.service, spells, events)
+        self.regimes = regimes(owed.shape, decisions)
+        self.regime_starts = [regime.from_on for regime in self.regimes]
+        ordered = sorted((s.from_on or date.min, s.required) for s in standings)
+        self.standing_starts = [from_on for from_on, _ in ordered]
+        self.is_required = [required for _, required in ordered]
+
+    def changes(self) -> Iterable[date]:
+        """Every day on which the answer may change."""
+        yield from self.service.starts
+        yield from (spell.removed_on for spell in self.service.spells if spell.removed_on)
+        for history in self.histories.values():
+            yield from history.done
+        yield from self.regime_starts
+        yield from self.standing_starts
+        if self.owed.commissioned_on:
+            yield self.owed.commissioned_on
+
+    def answer(self, day: date) -> Answer:
+        spell = self.service.on(day)
+        standing = bisect_right(self.standing_starts, day)
+        if standing and not self.is_required[standing - 1]:
+            return Answer(NOT_REQUIRED, device=spell.device if spell else None)
+        if spell is None:
+            return Answer(NO_DEVICE)
+        history = self.histories[self._owner(spell)]
+        entry = history.last(day)
+        if entry is None:
+            return self._before_any_record(day, spell)
+        if entry.is_spent:
+            return Answer(NO_RECORD, limit=SHELF, device=spell.device)
+        return self._dated(day, spell, history.days[: entry.upto], entry.event)
+
+    def _before_any_record(self, day: date, spell: Spell) -> Answer:
+        """A commissioning stands in for the first record, of the device fitted then or first after.
+
+        A device that came later without a record has none: never the old date.
+        """
+        on = self.owed.commissioned_on
+        if self.owed.counts_from != COMMISSIONED_ON or on is None or day < on:
+            return Answer(NO_RECORD, device=spell.device)
+        first = self.service.first_from(on)
+        if first is not None and self._owner(first) != self._owner(spell):
+            return Answer(NO_RECORD, device=spell.device)
+        return self._dated(day, spell, [on], None)
+
+    def _dated(self, day: date, spell: Spell, history: Sequence[date], event: int | None) -> Answer:
+        regime = self.regimes[bisect_right(self.regime_starts, day) - 1]
+        decision = regime.decision
+        then = self.service.on(decision.from_on) if decision else None
+        was_running = self._owner(then) == self._owner(spell)
+        due = regime.due(history, was_running=was_running)
+        if due is None:
+            return Answer(INTERVAL_NOT_SET, device=spell.device)
+        number = decision.id if decision else None
+        return Answer(
+            DATED,
+            due.due_on,
+            due.target_on,
+            history[-1],
+            event,
+            number,
+            due.limit,
+            spell.device,
+        )
+
+    def _owner(self, spell: Spell | None) -> int | None:
+        """Whose history counts: the device's, or the position's own (None)."""
+        return spell.device if spell and not self.is_earned_in_place else None

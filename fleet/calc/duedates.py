@@ -1,0 +1,64 @@
+"""Replay: from dated facts to spans with their due date.
+
+Pure: the same facts in any order give the same spans, and no span depends on a fact dated after
+it, so that "as of D" needs nothing but the span that holds on D.
+"""
+
+from collections.abc import Sequence
+from datetime import date
+from typing import NamedTuple
+
+from fleet.calc.clocks import Answer, Clock
+from fleet.calc.facts import Decision, Event, Owed, Spell, Standing
+
+__all__ = ["Decision", "Event", "Owed", "Span", "Spell", "Standing", "replay"]
+
+
+class Span(NamedTuple):
+    """An answer that holds over [from_on, until_on); None = it still holds.
+
+    state: dated, no_device, no_record, interval_not_set or not_required; only a dated one has
+    dates. last_on: the day it counts from. event: the event counted (None: a fitting or the
+    commissioning). decision: the one in force. limit: the limit that binds; for a no_record
+    `shelf` where a test had waited too long. device: what is fitted.
+    """
+
+    from_on: date
+    until_on: date | None
+    state: str
+    due_on: date | None
+    target_on: date | None
+    last_on: date | None
+    event: int | None
+    decision: int | None
+    limit: str
+    device: int | None
+
+
+def replay(
+    owed: Owed,
+    position: int,
+    spells: Sequence[Spell],
+    events: Sequence[Event],
+    decisions: Sequence[Decision],
+    standings: Sequence[Standing],
+) -> list[Span]:
+    """Spans that cover [owed.from_on or the first day, owed.until_on), contiguous and merged.
+
+    `spells`: all of this position and all of every device ever fitted in it. `events`: all that
+    count, of those devices and of this position; others are ignored.
+
+    On any day the first of these that applies: not_required; no_device when nothing is fitted;
+    no_record when nothing has counted; interval_not_set when the rule waits for a decision; dated.
+    """
+    clock = Clock(owed, position, spells, events, decisions, standings)
+    start, end = owed.from_on or date.min, owed.until_on or date.max
+    if start >= end:
+        return []
+    answers: list[tuple[date, Answer]] = []
+    for day in sorted({start} | {day for day in clock.changes() if start < day < end}):
+        answer = clock.answer(day)
+        if not answers or answers[-1][1] != answer:
+            answers.append((day, answer))
+    ends = [*(day for day, _ in answers[1:]), owed.until_on]
+    return [Span(day, until, *answer) for (day, answer), until in zip(answers, ends, strict=True)]
