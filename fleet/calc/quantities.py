@@ -16,7 +16,7 @@ class UnitsError(ValueError):
 
     def __init__(self, typed: str, expected: str) -> None:
         shown = typed[: _SHOWN + 1]
-        shown = "".join(c if c.isprintable() else "�" for c in shown)
+        shown = "".join(" " if c.isspace() else c if c.isprintable() else "�" for c in shown)
         self.typed = shown if len(shown) <= _SHOWN else f"{shown[:_SHOWN]}…"
         self.expected = expected
         super().__init__(f"“{self.typed}”: expected {expected}")
@@ -34,8 +34,9 @@ class Quantity:
     """An exact number in a unit of the registry.
 
     `text` is what was typed, or says exactly this number when computed: reading it again gives
-    an equal Quantity. `assumed_gauge`: typed as a bare psi, bar or kPa. Comparing, adding and
-    converting raise DimensionMismatch across dimensions, and where no factor exists.
+    an equal Quantity (within the parser's bounds). `assumed_gauge`: typed as a bare psi, bar or
+    kPa. Comparing (== too), adding and converting raise DimensionMismatch across dimensions, and
+    where no factor exists.
     """
 
     magnitude: Fraction

@@ -23,6 +23,21 @@ TEMPERATURE = "temperature"
 LEAK_RATE = "leak_rate"
 PERCENT = "percent"
 
+EXAMPLES = {  # as people type them; errors show them
+    GAUGE: "150 psig",
+    ABSOLUTE: "14.7 psia",
+    LENGTH: "1 3/8 in",
+    NOTCHES: "-7 notches",
+    TURNS: "15 1/4 turns",
+    MASS_FLOW: "24270 kg/h",
+    GAS_FLOW: "1200 scfm",
+    LIQUID_FLOW: "50 gpm",
+    SPRING_RATE: "2000 lb/in",
+    TEMPERATURE: "72 degF",
+    LEAK_RATE: "20 bubbles/min",
+    PERCENT: "-4.43 %",
+}
+
 # Pressures in kPa. Pound 0.45359237 kg, inch 0.0254 m and standard gravity 9.80665 m/s2 are exact
 # by definition (NIST SP 811, appendix B); water columns are conventional, 1000 kg/m3, and not
 # those "at 4 degC" or "at 60 degF".
@@ -114,7 +129,7 @@ def _definitions() -> list[tuple[str, str, str]]:
 
 
 def _build() -> dict[str, Unit]:
-    registry = pint.UnitRegistry(None, non_int_type=Fraction)
+    registry: pint.UnitRegistry[Fraction] = pint.UnitRegistry(None, non_int_type=Fraction)
     units: dict[str, Unit] = {}
     kinds: dict[str, tuple[str, str]] = {}  # dimension -> (symbol, name in the registry)
     for number, (symbol, dimension, size) in enumerate(_definitions()):

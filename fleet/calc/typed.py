@@ -9,25 +9,7 @@ from fractions import Fraction
 from functools import lru_cache
 
 from fleet.calc.quantities import Quantity, UnitsError
-from fleet.calc.registry import (
-    ABSOLUTE,
-    GAS_FLOW,
-    GAUGE,
-    LARGEST,
-    LEAK_RATE,
-    LENGTH,
-    LIQUID_FLOW,
-    MASS_FLOW,
-    NOTCHES,
-    PERCENT,
-    SPELLINGS,
-    SPRING_RATE,
-    TEMPERATURE,
-    TURNS,
-    UNITS,
-    Spelling,
-    units_of,
-)
+from fleet.calc.registry import EXAMPLES, LARGEST, SPELLINGS, UNITS, Spelling, units_of
 
 MAX_LENGTH = 60  # as long as the column that keeps it
 
@@ -48,12 +30,6 @@ _NUMBER = re.compile(
     r"(?![0-9.,/\u2044])"
     r" ?(?P<unit>.*)"
 )
-_EXAMPLES = {
-    GAUGE: "150 psig", ABSOLUTE: "14.7 psia", LENGTH: "1 3/8 in", NOTCHES: "-7 notches",
-    TURNS: "15 1/4 turns", MASS_FLOW: "24270 kg/h", GAS_FLOW: "1200 scfm", LIQUID_FLOW: "50 gpm",
-    SPRING_RATE: "2000 lb/in", TEMPERATURE: "72 degF", LEAK_RATE: "20 bubbles/min",
-    PERCENT: "-4.43 %",
-}  # fmt: skip
 _FORM = "one number such as 12, 12.5, 5/16 or 1 3/8, with no more than one decimal mark"
 
 
@@ -72,6 +48,8 @@ def parse_quantity(
     from the header is added and a comma only the run explains is written as it was understood,
     so that the text alone always reads as the same quantity. Raises UnitsError.
     """
+    if decimal_mark not in (None, ".", ","):
+        raise ValueError(f"decimal_mark is '.', ',' or None, not {decimal_mark!r}")
     typed = text.strip()
     if len(typed) > MAX_LENGTH:
         raise UnitsError(typed, f"a quantity of at most {MAX_LENGTH} characters")
@@ -133,7 +111,7 @@ def _magnitude(typed: str, match: re.Match[str], decimal_mark: str | None) -> tu
     first, tail = match["first"], match["tail"]
     said = ""
     if first is None:
-        value = _small(typed, match["vulgar"])
+        value = _bare(typed, match["vulgar"], decimal_mark)
     elif tail is None:
         value = Fraction(int(first))
     elif tail[0] in ".,":
@@ -143,18 +121,23 @@ def _magnitude(typed: str, match: re.Match[str], decimal_mark: str | None) -> tu
     elif tail[0] in "/\u2044":
         value = _ratio(typed, first + tail)
     else:
-        part = _small(typed, tail.lstrip(" -"))
-        if part >= 1:
-            raise UnitsError(typed, "a fraction below 1 after the whole number")
-        value = int(first) + part
+        value = int(first) + _part(typed, tail.lstrip(" -"))
     return (value if match["sign"] in ("", "+") else -value), said
 
 
-def _small(typed: str, word: str) -> Fraction:
-    """½, 3/8 or .5"""
+def _bare(typed: str, word: str, decimal_mark: str | None) -> Fraction:
+    """½ or .5"""
     if word in _VULGAR:
         return Fraction(*_VULGAR[word])
-    return _decimal(word) if word[0] == "." else _ratio(typed, word)
+    return _decimal(_plain_decimal(typed, word, decimal_mark))
+
+
+def _part(typed: str, word: str) -> Fraction:
+    """What stands after a whole number: ½ or 3/8"""
+    value = Fraction(*_VULGAR[word]) if word in _VULGAR else _ratio(typed, word)
+    if value >= 1:
+        raise UnitsError(typed, "a fraction below 1 after the whole number")
+    return value
 
 
 def _ratio(typed: str, word: str) -> Fraction:
@@ -176,8 +159,6 @@ def _is_ambiguous(number: str) -> bool:
 
 def _plain_decimal(typed: str, number: str, decimal_mark: str | None) -> str:
     """Digits with at most one ".", from digits with points and commas."""
-    if decimal_mark not in (None, ".", ","):
-        raise ValueError(f"decimal_mark is '.', ',' or None, not {decimal_mark!r}")
     if decimal_mark is None and _is_ambiguous(number):
         raise UnitsError(
             typed, "no comma before exactly three digits, unless the decimal mark is named"
@@ -196,5 +177,5 @@ def _plain_decimal(typed: str, number: str, decimal_mark: str | None) -> str:
 def _expected(dimensions: tuple[str, ...], but: str = "") -> str:
     names = " or ".join(d.replace("_", " ") for d in dimensions)
     units = ", ".join(units_of(dimensions))
-    example = _EXAMPLES[dimensions[0]]
+    example = EXAMPLES[dimensions[0]]
     return f"{names}, one number and its unit ({units}), such as {example}{but}"

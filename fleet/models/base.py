@@ -64,7 +64,10 @@ class QuantityField(models.CharField):
 
     def get_prep_value(self, value):
         quantity = self.to_python(value)
-        return None if quantity is None else quantity.text
+        if quantity is None:
+            return None
+        parse_quantity(quantity.text, self.dimensions)  # never store what would not read back
+        return quantity.text
 
     def value_to_string(self, obj):
         value = self.value_from_object(obj)
