@@ -1,8 +1,20 @@
 """What every page shows around its content."""
 
 from fleet import clock
+from fleet.models import Site
 
 
 def site(request):
-    """The stopped clock, if it is stopped, and whose sites these are."""
-    return {"stopped_clock": clock.today() if clock.is_stopped() else None}
+    """The stopped clock, if it is stopped; the reader's role and sites, asked only when shown."""
+    return {
+        "stopped_clock": clock.today() if clock.is_stopped() else None,
+        "site_words": _site_words(request.user) if hasattr(request, "user") else "",
+    }
+
+
+def _site_words(user) -> str:
+    if not user.is_authenticated:
+        return ""
+    names = list(Site.objects.visible_to(user).values_list("name", flat=True)[:2])
+    where = names[0] if len(names) == 1 else "several sites" if names else "no site yet"
+    return f"{user.main_role()}, {where}".strip(", ")

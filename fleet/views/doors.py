@@ -2,7 +2,8 @@
 
 from django.db import OperationalError
 from django.http import HttpResponse
-from django.shortcuts import render
+
+from fleet.views.guard import stale_form
 
 
 class BusyDatabaseMiddleware:
@@ -27,9 +28,4 @@ class BusyDatabaseMiddleware:
 
 def csrf_failure(request, reason=""):
     """The form's token is stale: what was typed comes back, to be sent again."""
-    kept = [
-        (k, v) for k in request.POST if k != "csrfmiddlewaretoken" for v in request.POST.getlist(k)
-    ]
-    return render(
-        request, "fleet/stale_form.html", {"kept": kept, "path": request.path}, status=403
-    )
+    return stale_form(request)

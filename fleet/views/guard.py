@@ -4,6 +4,7 @@ from functools import wraps
 
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
+from django.shortcuts import render
 
 
 def needs(right: str):
@@ -16,7 +17,7 @@ def needs(right: str):
         @wraps(view)
         def guarded(request, *args, **kwargs):
             if not request.user.is_authenticated:
-                return redirect_to_login(request.get_full_path())
+                return _signed_out(request)
             if not request.user.may(right):
                 raise PermissionDenied
             return view(request, *args, **kwargs)
@@ -27,7 +28,32 @@ def needs(right: str):
     return decorate
 
 
+def _signed_out(request):
+    """A page is asked for again after sign-in; what was typed into a form is handed back."""
+    if request.method != "POST":
+        return redirect_to_login(request.get_full_path())
+    return stale_form(request)
+
+
+def stale_form(request):
+    """What was typed, kept in a form that sends it again once its writer is signed in."""
+    kept = [
+        (name, value)
+        for name, values in request.POST.lists()
+        if name != "csrfmiddlewaretoken"
+        for value in values
+    ]
+    context = {"kept": kept, "path": request.get_full_path()}
+    return render(request, "fleet/stale_form.html", context, status=403)
+
+
 def require(user, right: str, site_id: int | None) -> None:
     """403 unless the user holds the right at this very site."""
     if not user.may(right, site_id):
         raise PermissionDenied
+
+
+def version_of(request) -> int:
+    """The version a form was opened on; 0, which no record has, when it does not say."""
+    typed = request.POST.get("version", "")
+    return int(typed) if typed.isdecimal() and len(typed) < 10 else 0

@@ -1,0 +1,123 @@
+"""One inspection, whole: read it, verify it, open a correction of it, answer its questions."""
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
+
+from fleet import clock, permissions
+from fleet.faults import Refused
+from fleet.views.guard import needs, require, version_of
+from inspections.actions.answer import answer
+from inspections.actions.records import records_of
+from inspections.actions.start import correct
+from inspections.actions.targets import targets_of
+from inspections.actions.verify import verify, why_not
+from inspections.models import Inspection, Question, Stage
+
+
+@needs(permissions.READ)
+def inspection(request, pk):
+    """The record as it stands, its corrections both ways, and what it leaves open."""
+    record = _record(request.user, pk)
+    row, may = record.inspection, request.user.may
+    return render(
+        request,
+        "inspections/inspection.html",
+        {
+            "inspection": row,
+            "record": record,
+            "first_pop": record.first_pop(),
+            "settings": _settings(record),
+            "questions": row.questions.select_related("answered_by", "recorded_by").order_by("pk"),
+            "correction": Inspection.objects.filter(corrects=row).first(),
+            "may_verify": row.locked_at is None
+            and row.signed_at is not None
+            and may(permissions.VERIFY_JOB, row.site_id),
+            "may_record": row.locked_at is None and may(permissions.RECORD_JOB, row.site_id),
+            "may_correct": row.locked_at is not None
+            and may(permissions.CORRECT_RECORD, row.site_id),
+            "may_answer": may(permissions.ANSWER_QUESTION, row.site_id),
+            "why_not": why_not(record, request.user) if row.signed_at else [],
+        },
+    )
+
+
+def _record(user, pk):
+    rows = Inspection.objects.visible_to(user).select_related(
+        "device__model",
+        "position__unit",
+        "done_by",
+        "verified_by",
+        "accepted_by",
+        "recorded_by",
+        "corrects",
+        "event",
+    )
+    [record] = records_of([get_object_or_404(rows, pk=pk)])
+    return record
+
+
+def _settings(record) -> list[dict]:
+    """Each setting once: as found, as left, and the as-left against its target."""
+    targets = {target.setting: target for target in targets_of(record.inspection)}
+    rows: dict[str, dict] = {}
+    for reading in record.settings:
+        row = rows.setdefault(reading.setting, {"words": reading.setting.replace("_", " ")})
+        row[reading.stage] = reading
+    for setting, row in rows.items():
+        left, target = row.get(Stage.AS_LEFT), targets.get(setting)
+        if left is not None and left.value is not None and target and target.value is not None:
+            row["comparison"] = target.compared(left.value, left.datum)
+            row["target"] = target
+    return [rows[name] for name in sorted(rows)]
+
+
+@require_POST
+@needs(permissions.VERIFY_JOB)
+def inspection_verify(request, pk):
+    """The second person's signature: locks the record and moves the dates."""
+    row = get_object_or_404(Inspection.objects.visible_to(request.user), pk=pk)
+    require(request.user, permissions.VERIFY_JOB, row.site_id)
+    version = version_of(request)
+    try:
+        questions = verify([row], by=request.user, at=clock.now(), version=version)
+    except Refused as refused:
+        for fault in refused.faults:
+            messages.error(request, str(fault))
+    else:
+        messages.success(request, "Verified and locked. Its dates have moved.")
+        for question in questions:
+            messages.warning(request, f"Question opened: {question.text}")
+    return redirect("inspection", pk)
+
+
+@require_POST
+@needs(permissions.CORRECT_RECORD)
+def inspection_correct(request, pk):
+    """Open a new record that corrects this one; both are kept."""
+    row = get_object_or_404(Inspection.objects.visible_to(request.user), pk=pk)
+    require(request.user, permissions.CORRECT_RECORD, row.site_id)
+    try:
+        new = correct(row, by=request.user, at=clock.now())
+    except Refused as refused:
+        for fault in refused.faults:
+            messages.error(request, str(fault))
+        return redirect("inspection", pk)
+    messages.info(request, f"{new.ref} is open. {row.ref} counts until it is verified.")
+    return redirect("inspection", new.pk)
+
+
+@require_POST
+@needs(permissions.ANSWER_QUESTION)
+def question_answer(request, pk):
+    """Close a question with an answer and a name."""
+    question = get_object_or_404(Question.objects.visible_to(request.user), pk=pk)
+    require(request.user, permissions.ANSWER_QUESTION, question.site_id)
+    try:
+        answer(question, request.POST.get("answer", ""), by=request.user, at=clock.now())
+    except Refused as refused:
+        for fault in refused.faults:
+            messages.error(request, str(fault))
+    if question.inspection_id:
+        return redirect("inspection", question.inspection_id)
+    return redirect("position", question.position_id)
