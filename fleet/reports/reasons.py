@@ -1,0 +1,126 @@
+"""Why a line of the due list says what it says, in one sentence. Days are ISO 8601."""
+
+import re
+from dataclasses import dataclass
+from datetime import date
+
+from fleet.calc.intervals import Due
+from fleet.calc.units import parse_duration
+from fleet.drawings.axis import day_words
+from fleet.models import (
+    Deferral,
+    Installation,
+    ObligationSpan,
+    PositionStatus,
+    SpanState,
+)
+
+ACTIVITY_WORDS = {
+    "visual": "visual inspection",
+    "lever": "lever lift",
+    "in_place_test": "in-place test",
+    "bench_test": "bench test",
+    "overhaul": "overhaul",
+    "disc_change": "disc change",
+    "capacity_review": "capacity review",
+    "replacement": "replacement",
+}
+
+
+ISO_DAY = re.compile(r"\b(\d{4}-\d{2}-\d{2})\b")
+
+
+def with_day_words(sentence: str) -> str:
+    """The sentence for a page, where days are written `14 Oct 2026`."""
+
+    def words(match: re.Match) -> str:
+        try:
+            return day_words(date.fromisoformat(match[0]))
+        except ValueError:
+            return match[0]
+
+    return ISO_DAY.sub(words, sentence)
+
+
+def activity_words(activity: str) -> str:
+    return ACTIVITY_WORDS.get(activity, activity.replace("_", " "))
+
+
+@dataclass(frozen=True)
+class Place:
+    """What stands or stood at a position that day: the last spell, and its status since when."""
+
+    spell: Installation | None = None
+    status: str = ""
+    since: date | None = None
+
+
+def reason_of(
+    state: str,
+    span: ObligationSpan | None,
+    place: Place,
+    deferral: Deferral | None = None,
+) -> str:
+    """The reason for a state, or for a date; a deferral that runs is said after it."""
+    if state == SpanState.DATED and span is not None:
+        return "; ".join([dated(span), *([deferred(deferral)] if deferral else [])])
+    return {
+        SpanState.NOT_REQUIRED: _not_required,
+        SpanState.NO_DEVICE: _no_device,
+        SpanState.NO_OBLIGATION: _no_obligation,
+        SpanState.NO_RECORD: _no_record,
+        SpanState.INTERVAL_NOT_SET: _interval_not_set,
+    }[SpanState(state)](span, place)
+
+
+def dated(span: ObligationSpan) -> str:
+    """The rule's own words; under a decision, those of the rule with its interval, and whose."""
+    rule, decision = span.obligation.rule, span.decision
+    shape, source = rule.shape, rule.citation
+    if decision is not None:
+        shape = shape.with_interval(parse_duration(decision.interval))
+        source = (
+            f"interval decided by {decision.decided_by} from {decision.from_on}: {decision.reason}"
+        )
+    return shape.reason(Due(span.due_on, span.target_on, span.limit), span.last_on, source)
+
+
+def deferred(deferral: Deferral) -> str:
+    return (
+        f"deferred to {deferral.until_on} ({deferral.get_policy_display()}), "
+        f"approved by {deferral.approved_by} on {deferral.approved_on}"
+    )
+
+
+def _not_required(span: ObligationSpan | None, place: Place) -> str:
+    words = PositionStatus(place.status).label if place.status else "not in service"
+    return f"position {words}{f' since {place.since}' if place.since else ''}"
+
+
+def _no_device(span: ObligationSpan | None, place: Place) -> str:
+    spell = place.spell
+    if spell is None or spell.removed_on is None:
+        return "no device was ever fitted"
+    return f"{spell.device} removed {spell.removed_on}, nothing fitted since"
+
+
+def _no_obligation(span: ObligationSpan | None, place: Place) -> str:
+    return "nothing is listed as owed at this position"
+
+
+def _no_record(span: ObligationSpan | None, place: Place) -> str:
+    if span is None or place.spell is None:
+        return "no counted record"
+    done = activity_words(span.obligation.activity)
+    fitted = f"{place.spell.device} fitted {place.spell.installed_on}"
+    limit = span.obligation.shelf_limit
+    if span.last_on and limit:
+        return (
+            f"{fitted}, more than {parse_duration(limit).words} after its {done} "
+            f"on {span.last_on}: to be tested again"
+        )
+    return f"{fitted}, no counted {done} on record for it"
+
+
+def _interval_not_set(span: ObligationSpan | None, place: Place) -> str:
+    return "the rule leaves the interval to a decision, and none is recorded"
