@@ -6,7 +6,9 @@ from pathlib import Path
 from inspections.demo import devices, obligations, register, sheets
 from inspections.demo.calendar_of_work import job_hours_rows, outage_rows
 from inspections.demo.catalog import setting_point_rows
+from inspections.demo.decided import DECISIONS, DEFERRALS, at_site
 from inspections.demo.history import live
+from inspections.demo.twists import correct, twist
 from inspections.demo.world import (
     Record,
     World,
@@ -22,7 +24,9 @@ def tables() -> dict[str, Rows]:
     """Every sheet's rows, the same on every run."""
     world = World()
     live(world)
+    twist(world)
     number_records(world.records)
+    correct(world)
     spells = sorted(world.spells, key=lambda s: (s.installed_on, s.position.tag))
     return {
         "positions": register.position_rows(),
@@ -30,12 +34,12 @@ def tables() -> dict[str, Rows]:
         "setting_points": setting_point_rows(),
         "installations": [installation_row(spell) for spell in spells],
         "obligations": obligations.obligation_rows(),
-        "decisions": obligations.decision_rows(),
+        "decisions": obligations.decision_rows() + at_site(DECISIONS),
         "inspections": [inspection_row(record) for record in world.records],
         "settings": _children(world.records, "settings"),
         "findings": _children(world.records, "findings"),
         "outages": outage_rows(),
-        "deferrals": [],
+        "deferrals": at_site(DEFERRALS),
         "job_hours": job_hours_rows(),
     }
 

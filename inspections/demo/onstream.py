@@ -116,7 +116,8 @@ def headers(world: World, group: Group, _numbers: Iterator[int]) -> None:
                 swap_for_spare(world, position, rested[0], on)
             else:
                 in_place_test(world, position, on)
-            lever_in(world, position, on + days(dice.whole(165, 178)))
+            if group.model == "BV-900":
+                lever_in(world, position, on + days(dice.whole(165, 178)))
             on += days(dice.whole(335, 345))
 
 

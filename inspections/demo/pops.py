@@ -47,8 +47,9 @@ def throw(device: Device, on: date, *, drift: int = 0) -> Pops:
     narrow = 2 if device.group.tolerance == "asme1" and device.group.set > 300 else 1
     weak = device.number in plan.WEAKENING
     first = device.level + drift + dice.bell(12 if weak else SPREAD_FOUND // narrow)
-    if dice.chance(2.5) and not weak:
+    if dice.chance(5) and not weak:
         first += dice.pick((-1, 1, 1)) * dice.whole(300, 600)
+    first += plan.COMMON_CAUSE.get((device.group.tags, on.year), 0)
     later = () if abs(first) <= 200 else (first + dice.bell(30), first + dice.bell(30))
     left = max(-LEFT_LIMIT, min(LEFT_LIMIT, dice.bell(SPREAD_LEFT))) // narrow
     if abs(first) <= ADJUST_BEYOND:

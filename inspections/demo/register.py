@@ -1,5 +1,6 @@
 """The rows of the positions sheet."""
 
+from inspections.demo import plan
 from inspections.demo.devices import rated_capacity
 from inspections.demo.dice import Dice
 from inspections.demo.plant import COMMISSIONED, POSITIONS, Position
@@ -9,7 +10,11 @@ VACUUM = {"PVV-44": "-0.6 kPag", "PVV-81": "-0.4 kPag"}
 
 
 def position_rows() -> list[dict[str, object]]:
-    return [_row(position) for position in POSITIONS]
+    rows = [_row(position) for position in POSITIONS]
+    by_tag = {row["tag"]: row for row in rows}
+    for (tag, column), said in plan.POSITION_CELLS.items():
+        by_tag[tag][column] = said
+    return rows
 
 
 def _row(position: Position) -> dict[str, object]:

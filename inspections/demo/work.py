@@ -74,6 +74,8 @@ def shop_visit(
         "disposition": "repaired" if activity == "overhaul" else "reinstalled",
         **pops.fields(device, thrown, dice, on),
     }
+    if device.number in plan.RESTLESS:
+        record.fields["done_by"] = plan.RESTLESS[device.number]
     if activity == "overhaul" and dice.chance(38):
         part, condition, action = dice.pick(SEEN)
         record.find(part, condition, action=action)
