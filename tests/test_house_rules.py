@@ -161,6 +161,17 @@ def test_every_dependency_says_why():
     assert uncommented_dependencies((ROOT / "pyproject.toml").read_text()) == []
 
 
+def test_the_lock_file_locks_what_is_asked_for():
+    project = tomllib.loads((ROOT / "pyproject.toml").read_text())["project"]
+    packages = tomllib.loads((ROOT / "uv.lock").read_text())["package"]
+    own = next(package for package in packages if package["name"] == project["name"])
+    locked = {(r["name"], r.get("specifier", "")) for r in own["metadata"]["requires-dist"]}
+    extras = project["optional-dependencies"].values()
+    asked = [*project["dependencies"], *(name for extra in extras for name in extra)]
+    parts = [re.fullmatch(r"([\w-]+)(?:\[.*?\])?(.*)", line).groups() for line in asked]
+    assert set(parts) == locked
+
+
 def test_every_command_is_in_the_readme():
     readme = (ROOT / "README.md").read_text()
     commands = [
