@@ -5,13 +5,13 @@ import os
 from django.conf import settings
 from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
-from django.utils import timezone
 
 from fleet import clock
 from fleet.actions.people import give_role, set_password
 from fleet.models import Site, User
-from inspections.demo.people import SIGN_INS
-from inspections.demo.plant import AS_OF, SITE
+from inspections.demo.plant import AS_OF
+from inspections.demo.sheets import SITE
+from inspections.demo.sign_ins import SIGN_INS
 from inspections.exchange import load
 from inspections.management.progress import progress_to
 
@@ -60,7 +60,7 @@ class Command(BaseCommand):
         )
         if report.faults:
             raise CommandError("; ".join(str(fault) for fault in report.faults[:10]))
-        site, at = Site.objects.get(name=SITE), timezone.now()
+        site, at = Site.objects.get(name=SITE), clock.now()
         for sign_in in SIGN_INS:
             user = set_password(sign_in.username, sign_in.name, PASSWORD, by=by, at=at)
             for role in sign_in.roles:
