@@ -13,7 +13,7 @@ from typing import NamedTuple
 from fleet.calc.activities import EARNED_IN_PLACE
 from fleet.calc.durations import Duration
 from fleet.calc.facts import COMMISSIONED_ON, Decision, Event, Owed, Spell, Standing
-from fleet.calc.histories import Service, histories
+from fleet.calc.histories import Entry, Service, histories
 from fleet.calc.intervals import ACT_BY, DECISION, GAP, Due, Shape
 
 DATED, NO_DEVICE, NO_RECORD = "dated", "no_device", "no_record"
@@ -23,7 +23,7 @@ FOREVER = Duration(2400, 0, "P200Y")
 
 
 class Answer(NamedTuple):
-    """What holds on a day; `last_on` is the day it counts from, `event` what was done then."""
+    """What holds on a day; `last_on` is the day it counts from, `event` what was done for it."""
 
     state: str
     due_on: date | None = None
@@ -115,7 +115,7 @@ class Clock:
         if entry is None:
             return self._before_any_record(day, spell)
         if entry.is_spent:
-            return Answer(NO_RECORD, limit=SHELF, device=spell.device)
+            return _spent(entry, spell)
         return self._dated(day, spell, history.days[: entry.upto], entry.event)
 
     def _before_any_record(self, day: date, spell: Spell) -> Answer:
@@ -154,3 +154,10 @@ class Clock:
     def _owner(self, spell: Spell | None) -> int | None:
         """Whose history counts: the device's, or the position's own (None)."""
         return spell.device if spell and not self.is_earned_in_place else None
+
+
+def _spent(entry: Entry, spell: Spell) -> Answer:
+    """No record, though there is a test: named, because the shelf took its worth."""
+    return Answer(
+        NO_RECORD, last_on=entry.done_on, event=entry.event, limit=SHELF, device=spell.device
+    )

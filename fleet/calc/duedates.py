@@ -17,10 +17,10 @@ __all__ = ["Decision", "Event", "Owed", "Span", "Spell", "Standing", "replay"]
 class Span(NamedTuple):
     """An answer that holds over [from_on, until_on); None = it still holds.
 
-    state: dated, no_device, no_record, interval_not_set or not_required; only a dated one has
-    dates. last_on: the day it counts from. event: the event counted (None: a fitting or the
-    commissioning). decision: the one in force. limit: the limit that binds; for a no_record
-    `shelf` where a test had waited too long. device: what is fitted.
+    state: dated, no_device, no_record, interval_not_set or not_required; only a dated one is due.
+    last_on: the day it counts from. event: what was done for it (None: a fitting, or the
+    commissioning). decision: the one in force. limit: the one that binds. device: what is fitted.
+    A no_record with limit `shelf` had a test, `event` on `last_on`, too long before it was fitted.
     """
 
     from_on: date

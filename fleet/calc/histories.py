@@ -19,12 +19,13 @@ Done = tuple[date, int | None]  # the day and the event; None = a fitting, which
 
 
 class Entry(NamedTuple):
-    """One thing done, and its event.
+    """One thing done, the day and the event.
 
     is_spent: it waited on the shelf past its limit, so it stands for no record.
     upto: how many different days have counted, this one's included.
     """
 
+    done_on: date
     event: int | None
     is_spent: bool
     upto: int
@@ -130,5 +131,5 @@ def _history(rows: Iterable[tuple[date, date, int | None, bool]]) -> History:
         if not is_spent and history.days[-1:] != [counts_on]:
             history.days.append(counts_on)
         history.done.append(done_on)
-        history.entries.append(Entry(event, is_spent, len(history.days)))
+        history.entries.append(Entry(done_on, event, is_spent, len(history.days)))
     return history
