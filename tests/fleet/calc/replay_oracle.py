@@ -1,0 +1,116 @@
+"""A slow oracle of a position's clock: one day at a time, nothing dated later is known.
+
+Written from the rules alone, in loops over all facts: no sorting tricks, no spans.
+"""
+
+from datetime import date, timedelta
+
+from fleet.calc.duedates import Owed, Spell
+from fleet.calc.durations import Duration
+from fleet.calc.intervals import Calendar
+
+HERE = 10
+IN_PLACE = ("visual", "capacity_review", "replacement")
+
+# The table of what each activity satisfies. In place is not on the bench: API RP 576 6.3.
+COUNTS = {
+    "visual": ["visual"],
+    "lever": ["lever", "in_place_test", "bench_test", "overhaul"],
+    "in_place_test": ["in_place_test", "bench_test", "overhaul"],
+    "bench_test": ["bench_test", "overhaul"],
+    "overhaul": ["overhaul"],
+    "disc_change": ["disc_change"],
+    "capacity_review": ["capacity_review"],
+    "replacement": ["replacement"],
+}
+
+
+def fitted(spells, day, *, device=None, position=None) -> Spell | None:
+    """The spell of a device, or at a position, that holds on a day."""
+    for s in spells:
+        holds = s.installed_on <= day and (s.removed_on is None or day < s.removed_on)
+        if holds and (s.device == device or s.position == position):
+            return s
+    return None
+
+
+def oracle(owed: Owed, spells, events, decisions, standings, day: date) -> tuple:
+    """(state, due_on, last_on, event, decision, limit, device) on a day."""
+    spells = [
+        s._replace(removed_on=s.removed_on if s.removed_on and s.removed_on <= day else None)
+        for s in spells
+        if s.installed_on <= day
+    ]
+    here = fitted(spells, day, position=HERE)
+    device = here.device if here else None
+    status = [s for s in standings if (s.from_on or date.min) <= day]
+    if status and not max(status, key=lambda s: s.from_on or date.min).required:
+        return ("not_required", None, None, None, None, "", device)
+    if device is None:
+        return ("no_device", None, None, None, None, "", None)
+    done = counted(owed, spells, [e for e in events if e.done_on <= day], device)
+    if not done and owed.counts_from == "commissioned_on":
+        done = commissioned(owed, spells, device, day)
+    if not done:
+        return ("no_record", None, None, None, None, "", device)
+    done_on, number, counts_on = max(done, key=lambda row: (row[0], row[1] or 0))
+    if counts_on is None:
+        return ("no_record", None, done_on, number, None, "shelf", device)
+    history = sorted({row[2] for row in done if row[2] is not None})
+    ruling = [d for d in decisions if d.from_on <= day]
+    if not ruling:
+        due = owed.shape.due(history)
+        if due is None:
+            return ("interval_not_set", None, None, None, None, "", device)
+        return ("dated", due.due_on, counts_on, number, None, due.limit, device)
+    decision = max(ruling, key=lambda d: (d.from_on, d.id))
+    then = fitted(spells, decision.from_on, position=HERE)
+    same = owed.activity in IN_PLACE or (then is not None and then.device == device)
+    due_on, limit = decided(owed.shape, history, decision, same)
+    return ("dated", due_on, counts_on, number, decision.id, limit, device)
+
+
+def counted(owed, spells, events, device) -> list[tuple]:
+    """(done on, event, counts on or None when the shelf took it) of everything that counts."""
+    events = [e for e in events if e.activity in COUNTS[owed.activity]]
+    if owed.activity in IN_PLACE:
+        rows = [(e.done_on, e.id, e.done_on) for e in events if e.position == HERE]
+        if owed.activity == "replacement":
+            rows += [(s.installed_on, None, s.installed_on) for s in spells if s.position == HERE]
+        return rows
+    rows = []
+    for e in events:
+        if e.device != device:
+            continue
+        counts_on = e.done_on
+        if owed.counts_from == "installed_on":
+            while fitted(spells, counts_on, device=device) is None:
+                counts_on += timedelta(1)
+            if owed.shelf_limit and counts_on > owed.shelf_limit.after(e.done_on):
+                counts_on = None
+        rows.append((e.done_on, e.id, counts_on))
+    return rows
+
+
+def commissioned(owed, spells, device, day) -> list[tuple]:
+    on = owed.commissioned_on
+    if on is None or on > day:
+        return []
+    first = on
+    while fitted(spells, first, position=HERE) is None:
+        first += timedelta(1)
+    was_there = fitted(spells, first, position=HERE).device == device
+    return [(on, None, on)] if was_there or owed.activity in IN_PLACE else []
+
+
+def decided(shape, history, decision, same_clock) -> tuple[date, str]:
+    """The decision's interval from the last day that counts; the calendar's end stays."""
+    own, limit = decision.interval.after(history[-1]), "decision"
+    if own < decision.from_on and decision.act_by and same_clock:
+        own, limit = decision.act_by, "act_by"
+    if isinstance(shape, Calendar):
+        alone = Calendar(shape.times, shape.unit, shape.n, Duration(1200, 0, "P100Y"))
+        by_calendar = alone.due(history).due_on
+        if by_calendar < own:
+            return by_calendar, "calendar"
+    return own, limit

@@ -1,0 +1,90 @@
+"""Replay against a slow oracle, day by day, and what must hold whatever the facts."""
+
+from collections.abc import Iterator
+from datetime import date, timedelta
+from itertools import pairwise
+
+from hypothesis import given, settings
+from hypothesis import strategies as st
+
+from fleet.calc.duedates import Span, replay
+from tests.fleet.calc.replay_facts import DAY, FACTS, FIRST, LENGTH, OWED, event_lists
+from tests.fleet.calc.replay_oracle import HERE, oracle
+
+
+def days_around() -> Iterator[date]:
+    yield date.min
+    for n in range(-3, LENGTH + 60):
+        yield FIRST + timedelta(n)
+
+
+def holding(spans: list[Span], day: date) -> Span | None:
+    (found,) = [
+        s for s in spans if s.from_on <= day and (s.until_on is None or day < s.until_on)
+    ] or [None]
+    return found
+
+
+@settings(max_examples=300, deadline=None)
+@given(owed=OWED, facts=FACTS)
+def test_replay_says_of_every_day_what_the_oracle_says(owed, facts):
+    spans = replay(owed, HERE, *facts)
+    for day in days_around():
+        span = holding(spans, day)
+        if day < (owed.from_on or date.min) or day >= (owed.until_on or date.max):
+            assert span is None
+            continue
+        got = (span.state, span.due_on, span.last_on, span.event, span.decision, span.limit)
+        assert (*got, span.device) == oracle(owed, *facts, day), day
+
+
+@given(owed=OWED, facts=FACTS)
+def test_spans_are_contiguous_merged_and_cover_what_is_owed(owed, facts):
+    spans = replay(owed, HERE, *facts)
+    if not spans:
+        assert owed.until_on is not None and (owed.from_on or date.min) >= owed.until_on
+        return
+    assert spans[0].from_on == (owed.from_on or date.min)
+    assert spans[-1].until_on == owed.until_on
+    for before, after in pairwise(spans):
+        assert before.until_on == after.from_on
+        assert before[2:] != after[2:]
+
+
+@given(owed=OWED, facts=FACTS, random=st.randoms(use_true_random=False))
+def test_the_order_of_the_facts_changes_nothing(owed, facts, random):
+    shuffled = [random.sample(rows, len(rows)) for rows in facts]
+    assert replay(owed, HERE, *shuffled) == replay(owed, HERE, *facts)
+
+
+@given(owed=OWED, facts=FACTS, late=event_lists())
+def test_a_late_record_and_its_removal_restore_the_answer(owed, facts, late):
+    spells, events, *rest = facts
+    late = [e._replace(id=e.id + 100) for e in late]
+    before = replay(owed, HERE, *facts)
+    added = replay(owed, HERE, spells, [*events, *late], *rest)
+    first = min((e.done_on for e in late), default=date.max)
+    untouched = [s for s in before if s.until_on and s.until_on <= first]
+    assert added[: len(untouched)] == untouched  # no day before the record changes
+    kept = [e for e in [*late, *events] if e.id <= 100]
+    assert replay(owed, HERE, spells, kept, *rest) == before
+
+
+@given(owed=OWED, facts=FACTS, cut=DAY)
+def test_facts_after_a_day_change_no_answer_up_to_it(owed, facts, cut):
+    spells, events, decisions, standings = facts
+    known = (
+        [
+            s._replace(removed_on=s.removed_on if s.removed_on and s.removed_on <= cut else None)
+            for s in spells
+            if s.installed_on <= cut
+        ],
+        [e for e in events if e.done_on <= cut],
+        [d for d in decisions if d.from_on <= cut],
+        [s for s in standings if (s.from_on or date.min) <= cut],
+    )
+    then, now = replay(owed, HERE, *known), replay(owed, HERE, *facts)
+    for n in range(0, (cut - FIRST).days + 1, 3):
+        day = FIRST + timedelta(n)
+        one, other = holding(then, day), holding(now, day)
+        assert (one and one[2:]) == (other and other[2:])
