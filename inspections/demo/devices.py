@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 
 from inspections.demo.catalog import MODELS, Model
 from inspections.demo.dice import Dice
@@ -24,6 +25,7 @@ ORIFICES = {
 }
 PSI = {"psig": Decimal(1), "barg": Decimal("14.5038"), "kPag": Decimal("0.145038")}
 FREE_STEPS = 40  # eighths of a turn before the screw meets the spring
+SCREW_LEAD, QUARTER_PI = Decimal("0.125"), Decimal("0.785398")
 SPRING_BAND = Decimal("0.12")
 HAS_A_RATE = {"QM-40", "QM-40B", "BV-900"}
 
@@ -109,16 +111,23 @@ def _spring(device: Device) -> dict[str, object]:
     if device.group.model not in HAS_A_RATE:
         return {}
     group = device.group
-    area, seat = ORIFICES[group.orifice.rstrip("2")]
+    seat = ORIFICES[group.orifice.rstrip("2")][1]
     turns = Decimal(device.settings["compression_screw"] - FREE_STEPS) / 8
-    force_per_turn = group.cdtp * PSI[group.unit_of_pressure] / turns * Decimal(area)
-    rate = (force_per_turn * 8 * Decimal("1.25") / 10).to_integral_value() * 10
+    psi_per_turn = group.cdtp * PSI[group.unit_of_pressure] / turns
+    rate = psi_per_turn * _area(seat) / SCREW_LEAD
+    rate = (rate / 10).to_integral_value() * 10
     return {
         "spring": f"{group.model}-{group.orifice}{device.dice.whole(11, 39)}",
         "spring_rate": f"{rate} lb/in",
         "screw_lead": "1/8 in",
         "seat_diameter": f"{seat} in",
     }
+
+
+def _area(seat: str) -> Decimal:
+    """Square inches of a seat such as `1 3/4` inches across."""
+    diameter = sum((Fraction(part) for part in seat.split()), Fraction(0))
+    return QUARTER_PI * Decimal(diameter.numerator**2) / Decimal(diameter.denominator**2)
 
 
 def rated_capacity(group: Group, percent: int = 100) -> str:

@@ -21,7 +21,7 @@ RESTLESS = {"RD-1384": "Tobias Okell"}
 MACHINED = {("RD-1385", 2021): "after seat machined 0.4 mm, July 2021"}
 
 # A change of supplier's springs, or of product: (tags of the group, year) -> 0.01 % of pop.
-COMMON_CAUSE = {("PSV-15", 2025): -400}
+COMMON_CAUSE = {("PSV-15", 2025): -450}
 
 # Cells of the positions sheet that say something questionable.
 POSITION_CELLS = {
