@@ -138,7 +138,7 @@ def day(*, partial: bool = False, past: bool = False, not_recorded: bool = False
         if typed.casefold() == NOT_RECORDED:
             if not_recorded:
                 return NOT_RECORDED
-            raise CellError(typed, "a date; here one must be known")
+            raise CellError(typed, "a date; only the done_on of an old record may be that")
         found = parse_date(typed, reading.date_order)
         if found.is_partial and not partial:
             raise CellError(typed, "a whole date such as 2025-04-03")
@@ -192,8 +192,8 @@ def names() -> Kind:
     return Kind(read)
 
 
-def person(*, not_recorded: bool = False) -> Kind:
-    """Somebody's name, spaces closed up; `not recorded`, where it is legal, as those words."""
+def person(*, not_recorded: bool = True) -> Kind:
+    """Somebody's name, spaces closed up. `not recorded`, where it is legal, is kept as a name."""
     plain = text(150)
 
     def read(typed: str, reading: Reading) -> str:
@@ -201,7 +201,7 @@ def person(*, not_recorded: bool = False) -> Kind:
         if name.casefold() == NOT_RECORDED:
             if not_recorded:
                 return NOT_RECORDED
-            raise CellError(typed, "a name; here the person must be known")
+            raise CellError(typed, "a name; leave the cell empty if nobody is known")
         if name.casefold() in STANDS_FOR_NOTHING:
             raise CellError(typed, "a name, or the words “not recorded” where that is so")
         return name

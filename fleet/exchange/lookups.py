@@ -1,4 +1,4 @@
-"""What the register holds, by the names people use. Loaded once a run, kept up as rows are added."""
+"""What the register holds, by the names people use. Read once a run, kept up as rows come."""
 
 from collections import defaultdict
 from collections.abc import Iterable

@@ -4,9 +4,11 @@ from collections import Counter
 from collections.abc import Callable
 from dataclasses import dataclass, field
 from datetime import date, datetime
+from typing import Any
 
 from fleet.exchange.cells import Reading
 from fleet.exchange.lookups import Lookups
+from fleet.exchange.sheets import Row
 from fleet.faults import FAULT, FINDING, NOTE, Fault
 from fleet.models import Site, User
 
@@ -70,7 +72,12 @@ class Report:
 
 @dataclass
 class Run:
-    """What the loaders share. `touched`: positions to replay at the end."""
+    """What the loaders share.
+
+    touched: positions to replay at the end, moved_devices: and all those these devices have
+    served. written: (row, what it wrote), by sheet, for the
+    questions a load asks once everything is in.
+    """
 
     by: User
     at: datetime
@@ -80,10 +87,15 @@ class Run:
     lookups: Lookups
     progress: Progress = silent
     touched: set[int] = field(default_factory=set)
+    moved_devices: set[int] = field(default_factory=set)
     broken: dict[str, set] = field(default_factory=dict)
+    written: dict[str, list[tuple[Row, Any]]] = field(default_factory=dict)
 
     def say(self, fault: Fault) -> None:
         self.report.say(fault)
+
+    def wrote(self, row: Row, thing: Any) -> None:
+        self.written.setdefault(row.sheet, []).append((row, thing))
 
     def count(self, what: str, number: int = 1) -> None:
         if number:

@@ -44,12 +44,18 @@ class Sheet:
 
 
 class Row:
-    """One row: `row[name]` is the value read, None where nothing was given or it was cleared."""
+    """One row: `row[name]` is the value read, None where nothing was given or it was cleared.
 
-    __slots__ = ("index", "number", "sheet", "values")
+    is_sound: False when a cell could not be read, which was said; its other cells are there.
+    """
 
-    def __init__(self, sheet: str, number: int, index: dict[str, int], values: list) -> None:
+    __slots__ = ("index", "is_sound", "number", "sheet", "values")
+
+    def __init__(
+        self, sheet: str, number: int, index: dict[str, int], values: list, is_sound: bool
+    ) -> None:
         self.sheet, self.number, self.index, self.values = sheet, number, index, values
+        self.is_sound = is_sound
 
     def __getitem__(self, name: str) -> Any:
         value = self._raw(name)
@@ -88,8 +94,8 @@ class Row:
         return Fault(field, shown, expected, self.sheet, self.number, severity, code)
 
 
-def read_rows(sheet: Sheet, raw: RawSheet, reading: Reading, say: Say) -> Iterator[Row | None]:
-    """Every row of a sheet; None stands for one that has a fault, which was said."""
+def read_rows(sheet: Sheet, raw: RawSheet, reading: Reading, say: Say) -> Iterator[Row]:
+    """Every row of a sheet that is not blank; what cannot be read is said."""
     columns = _columns(sheet, raw.header, reading, say)
     index = {column.name: place for place, (_, column, _) in enumerate(columns)}
     missing = [c.name for c in sheet.columns if c.required and c.name not in index]
@@ -107,15 +113,16 @@ def read_rows(sheet: Sheet, raw: RawSheet, reading: Reading, say: Say) -> Iterat
             ):
                 words = "a cell stands in a column without a header; is a comma not quoted?"
                 say(Fault("", "", words, sheet.name, number, code="cell_without_column"))
-                row = None
-            yield None if missing else row
+                row.is_sound = False
+            row.is_sound = row.is_sound and not missing
+            yield row
 
 
 def _bare_places(header: Sequence[Any]) -> list[int]:
     return [place for place, cell in enumerate(header) if str(cell).strip() == ""]
 
 
-def _row(sheet: Sheet, number: int, cells: list, plan: tuple, say: Say) -> Row | None:
+def _row(sheet: Sheet, number: int, cells: list, plan: tuple, say: Say) -> Row:
     places, columns, readers, index = plan
     width, values, is_sound = len(cells), [], True
     for place, (_, column, _), read in zip(places, columns, readers, strict=True):
@@ -129,7 +136,7 @@ def _row(sheet: Sheet, number: int, cells: list, plan: tuple, say: Say) -> Row |
                 say(Fault(column.name, error.typed, f"expected {error.expected}",
                           sheet.name, number, code="unreadable"))  # fmt: skip
         values.append(value)
-    return Row(sheet.name, number, index, values) if is_sound else None
+    return Row(sheet.name, number, index, values, is_sound)
 
 
 def _columns(

@@ -1,0 +1,46 @@
+"""Fleet's sheets: in what order they are loaded, and how each is written out again."""
+
+from collections.abc import Callable, Iterator, Sequence
+from dataclasses import dataclass
+
+from fleet.exchange import (
+    decisions,
+    devices,
+    duties,
+    installations,
+    obligations,
+    outages,
+    positions,
+)
+from fleet.exchange.run import Run
+from fleet.exchange.sheets import Row, Sheet
+from fleet.models import Site
+
+Load = Callable[[Run, Sequence[Row]], None]
+Dump = Callable[[Site | None], Iterator[dict[str, str]]]
+
+
+@dataclass(frozen=True)
+class Exchanged:
+    """A sheet with its way in and its way out. noun: what a faulty row of it leaves unknown."""
+
+    sheet: Sheet
+    load: Load
+    dump: Dump
+    noun: str = ""
+
+
+PLACES = (
+    Exchanged(positions.SHEET, positions.load, positions.dump, "position"),
+    Exchanged(devices.SHEET, devices.load, devices.dump, "device"),
+)
+HISTORY = (
+    Exchanged(duties.SHEET, duties.load, duties.dump),
+    Exchanged(installations.SHEET, installations.load, installations.dump),
+    Exchanged(obligations.SHEET, obligations.load, obligations.dump),
+    Exchanged(decisions.DECISIONS, decisions.load_decisions, decisions.dump_decisions),
+    Exchanged(decisions.DEFERRALS, decisions.load_deferrals, decisions.dump_deferrals),
+    Exchanged(outages.OUTAGES, outages.load_outages, outages.dump_outages),
+    Exchanged(outages.JOB_HOURS, outages.load_job_hours, outages.dump_job_hours),
+)
+LATER = ("arrangements", "triggers", "counters", "out_of_service", "rules", "tolerances")
