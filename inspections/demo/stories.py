@@ -160,6 +160,13 @@ STORIES = (
         "position PSV-5702: open questions",
     ),
     Story(
+        "implausible_turns",
+        "PSV-3105",
+        "RD-1231",
+        "Six turns of the screw are recorded for one psi: more than its spring can explain.",
+        "settings review, then device RD-1231: compression screw of 2024",
+    ),
+    Story(
         "corrected",
         "PSV-3803",
         "RD-1310",

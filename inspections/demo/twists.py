@@ -23,7 +23,7 @@ def twist(world: World) -> None:
     for change in (
         lost_sheet, sticking, machined, typed_percentage, fouled, wrong_tag, gauge_overdue,
         unverified, stuck_shut, settings_forgotten, scrapped, no_device, no_record, line_removed,
-        shelf_lives, other_words,
+        shelf_lives, other_words, too_many_turns,
     ):  # fmt: skip
         change(world)
 
@@ -158,6 +158,13 @@ def other_words(world: World) -> None:
         for row in record.settings if mine else ():
             if row["setting"] == "single_ring" and record.device.group.model == "ST-2":
                 row["setting"] = "adjusting ring"
+
+
+def too_many_turns(world: World) -> None:
+    """Six turns more than the pressure can explain: a figure misread when it was typed."""
+    row = overhaul(world, "PSV-3105", 2024).setting("compression_screw", "as_left")
+    turns, rest = str(row["value"]).split(" ", 1)
+    row["value"] = f"{int(turns) + 6} {rest}"
 
 
 def correct(world: World) -> None:

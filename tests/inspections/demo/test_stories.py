@@ -154,6 +154,14 @@ def test_one_model_opened_low_more_than_once_in_one_outage():
     assert len(low) >= 2
 
 
+def test_the_screw_turned_further_than_its_spring_allows():
+    """Pressure per turn = rate x lead / seat area (statics); 700 psig came with under 12 turns."""
+    record = records("implausible_turns", year="2024")[0]
+    values = [readings(record, "compression_screw", s)["value"] for s in ("as_found", "as_left")]
+    assert values == ["16 1/2 turns", "22 1/2 turns"]
+    assert abs(off_by(record)) < 1
+
+
 def test_the_correction_points_at_the_record_it_corrects():
     original, correction = sorted(records("corrected", year="2022"), key=lambda r: r["ref"])
     assert correction["corrects"] == original["ref"]
