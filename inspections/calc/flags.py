@@ -32,10 +32,14 @@ OPPOSITE = {"up": "down", "down": "up", "in": "out", "out": "in"}
 
 @dataclass(frozen=True)
 class Flag:
-    """`code` is the word of the exported list, `reason` one sentence naming the visits."""
+    """`code` is the word of the exported list; `reasons`, oldest first, each name their visit."""
 
     code: str
-    reason: str
+    reasons: tuple[str, ...]
+
+    @property
+    def reason(self) -> str:
+        return "; ".join(self.reasons)
 
 
 @dataclass(frozen=True)
@@ -66,9 +70,7 @@ def flags_of(series: Series, looking: Looking) -> tuple[Flag, ...]:
         RECORD_MISSING: _missing(recent, looking),
         DATUM_CHANGED: _datum_changed(series.setting, recent),
     }
-    return tuple(
-        Flag(code, "; ".join(found)) for code, why in reasons.items() if (found := list(why))
-    )
+    return tuple(Flag(code, found) for code, why in reasons.items() if (found := tuple(why)))
 
 
 def _moved(setting: str, steps: list[Step], looking: Looking) -> Iterator[str]:
@@ -144,12 +146,13 @@ def _finer_than_readable(recent: Sequence[Overhaul], looking: Looking) -> Iterat
 
 
 def _missing(recent: Sequence[Overhaul], looking: Looking) -> Iterator[str]:
-    """A new device from its maker has an as-left and no as-found: nothing is missing there."""
+    """A new device from its maker has no as-found and a scrapped one no as-left: neither is
+    missing there."""
     for visit in recent if looking.required else ():
         absent = []
         if visit.as_found is None and visit.method != "maker":
             absent.append("as-found")
-        if visit.as_left is None:
+        if visit.as_left is None and visit.goes_back:
             absent.append("as-left")
         if absent:
             why = f": {visit.missing_reason}" if visit.missing_reason else ""

@@ -45,14 +45,14 @@ def screw_flag(screw: Series, pressure: Series, spring: Spring, looking: Looking
     """
     pops = {(visit.on, visit.ref): visit for visit in pressure.overhauls}
     recent = {visit.ref for visit in screw.overhauls[-looking.overhauls :]}
-    found = [
+    found = tuple(
         reason
         for step in screw.steps
         if step.kind == RESET and step.change is not None and step.end.ref in recent
         if (visit := pops.get((step.end.on, step.end.ref))) is not None
         for reason in _disagreement(step.change, visit, spring, looking)
-    ]
-    return Flag(IMPLAUSIBLE, "; ".join(found)) if found else None
+    )
+    return Flag(IMPLAUSIBLE, found) if found else None
 
 
 def _disagreement(

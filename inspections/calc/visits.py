@@ -48,7 +48,8 @@ class Overhaul:
 
     `later_pops` are the unadjusted pops after the first one. `renewed` names what was replaced
     between as-found and as-left ("new spring"): the two then do not compare. `missing_reason`
-    is what the record says about a reading that is not there.
+    is what the record says about a reading that is not there. `goes_back` is False for a device
+    that was scrapped, replaced or sent back untested: it has no as-left to miss.
     """
 
     ref: str
@@ -59,6 +60,7 @@ class Overhaul:
     later_pops: tuple[Quantity, ...] = ()
     renewed: str = ""
     missing_reason: str = ""
+    goes_back: bool = True
 
 
 def method_of(visit: Overhaul) -> str:

@@ -133,6 +133,11 @@ def test_a_new_device_has_no_as_found_to_miss():
     assert raised("set_pressure", visits) == {}
 
 
+def test_a_scrapped_device_has_no_as_left_to_miss():
+    visits = [visit(2020, setting("7 notches"), None, goes_back=False)]
+    assert "record_missing" not in raised("lower_ring", visits)
+
+
 def test_datum_changed_also_across_a_missing_reading():
     visits = [
         visit(2015, setting("7 notches"), setting("7 notches")),
