@@ -1,4 +1,4 @@
-"""The library comes into use: whoever first names a rule or tolerance copies it into the register."""
+"""The library comes into use: naming a rule or tolerance first copies it into the register."""
 
 from collections.abc import Iterable
 from datetime import datetime

@@ -41,7 +41,7 @@ def lock(records: Sequence[Record], *, by: User, at: datetime) -> list[Question]
     """Judge, write events, lock. Records are stored; verified_by or accepted_by is set on them."""
     inspections = [record.inspection for record in records]
     assessments = assess(records, context_of(inspections))
-    _void_corrected(inspections, by, at)
+    void_corrected(inspections, by, at)
     ledger.record([a.event for a in assessments if a.event], by=by, at=at)
     questions = []
     for assessment in assessments:
@@ -75,7 +75,8 @@ def _write(assessment: Assessment, by: User, at: datetime) -> list[Question]:
 JUDGED = ("reference", "tolerance", "band_low", "band_high", "deviation_percent", "verdict")
 
 
-def _void_corrected(inspections: Sequence[Inspection], by: User, at: datetime) -> None:
+def void_corrected(inspections: Sequence[Inspection], by: User, at: datetime) -> None:
+    """The events of records that these correct no longer count."""
     corrected = {i.corrects_id: i for i in inspections if i.corrects_id}
     olds = Inspection.objects.filter(pk__in=corrected, event__void=None).exclude(event=None)
     for old in olds.select_related("event"):
