@@ -41,18 +41,17 @@ def main(count: int) -> bool:
     with scratch():
         by = plant.person()
         small, large = grown(SMALL, by), grown(count, by)
-        return all(
-            [
-                compare(
-                    f"due list {query or 'as it opens'} at {count}",
-                    large[query],
-                    f"at {SMALL}",
-                    small[query],
-                    LIMIT,
-                )
-                for query in PAGES
-            ]
-        )
+        held = [
+            compare(
+                f"due list {query or 'as it opens'} at {count}",
+                large[query],
+                f"at {SMALL}",
+                small[query],
+                LIMIT,
+            )
+            for query in PAGES
+        ]
+        return all(held)
 
 
 if __name__ == "__main__":
