@@ -1,0 +1,169 @@
+"""The database refuses to rewrite history.
+
+What a model declares is what is laid: `keeping` says how the table is kept; `closes` names the
+columns of a dated fact that may be filled once; `locked_by` names the column that locks a record;
+`locked_with` names the parent that locks its children. Triggers hold it on SQLite and PostgreSQL.
+
+A migration that touches a kept table begins with `lift_locks` and ends with `lay_locks`: SQLite
+rebuilds the table, which loses its triggers and cannot be done under those of its children.
+"""
+
+from collections.abc import Iterator
+
+from django.apps import apps
+
+from fleet.locks import triggers
+from fleet.locks.triggers import OVERLAPS, Lock
+from fleet.models.base import Keeping
+
+SAME = {"sqlite": "IS", "postgresql": "IS NOT DISTINCT FROM"}
+
+
+def kept_models() -> list[type]:
+    return [model for model in apps.get_models() if hasattr(model, "keeping")]
+
+
+def locks(connection) -> list[Lock]:
+    """Every lock that should stand, for the tables that exist."""
+    with connection.cursor() as cursor:
+        tables = set(connection.introspection.table_names(cursor))
+        found: list[Lock] = []
+        for model in kept_models():
+            table = model._meta.db_table
+            if table in tables:
+                columns = [
+                    column.name
+                    for column in connection.introspection.get_table_description(cursor, table)
+                ]
+                found += _locks_of(model, table, columns, SAME[connection.vendor])
+    return found
+
+
+def _locks_of(model, table: str, columns: list[str], same: str) -> Iterator[Lock]:
+    if model.keeping is Keeping.DATED_FACT:
+        yield Lock(
+            f"{table}_is_never_deleted", table, "DELETE", f"{table} is a dated fact: never deleted"
+        )
+        yield Lock(
+            f"{table}_is_never_rewritten",
+            table,
+            "UPDATE",
+            f"{table} is a dated fact: never rewritten",
+            _unless_closing(model, columns, same),
+        )
+    elif model.keeping is Keeping.LOCKED and hasattr(model, "locked_by"):
+        for event in ("UPDATE", "DELETE"):
+            yield Lock(
+                f"{table}_{event.lower()}_when_locked",
+                table,
+                event,
+                f"{table}: this record is locked; correct it with a new one",
+                f'OLD."{model.locked_by}" IS NOT NULL',
+            )
+    elif model.keeping is Keeping.LOCKED:
+        yield from _locks_of_child(model, table)
+
+
+def _unless_closing(model, columns: list[str], same: str) -> str:
+    closes = getattr(model, "closes", ())
+    if not closes:
+        return ""
+    rest = [f'NEW."{name}" {same} OLD."{name}"' for name in columns if name not in closes]
+    first = f'OLD."{closes[0]}" IS NULL AND NEW."{closes[0]}" IS NOT NULL'
+    return f"NOT ({' AND '.join([first, *rest])})"
+
+
+def _locks_of_child(model, table: str) -> Iterator[Lock]:
+    key = model._meta.get_field(model.locked_with)
+    parent = key.related_model
+    for event in ("INSERT", "UPDATE", "DELETE"):
+        yield Lock(
+            f"{table}_{event.lower()}_with_locked",
+            table,
+            event,
+            f"{table}: its record is locked; correct it with a new one",
+            parent=(parent._meta.db_table, parent.locked_by, key.column),
+        )
+
+
+def lay(connection) -> None:
+    """Lay every lock again. Safe to repeat."""
+    lift(connection)
+    with connection.cursor() as cursor:
+        for lock in locks(connection):
+            for statement in triggers.statements(lock, connection.vendor):
+                cursor.execute(statement)
+        for statement in _overlap(connection, cursor):
+            cursor.execute(statement)
+
+
+def lift(connection) -> None:
+    """Take the locks off. Only tests and `lay` do this; the product ships no way around them."""
+    ours = {model._meta.db_table for model in kept_models()}
+    with connection.cursor() as cursor:
+        for name, table in standing(connection):
+            if table in ours:
+                on = f' ON "{table}"' if connection.vendor == "postgresql" else ""
+                cursor.execute(f'DROP TRIGGER IF EXISTS "{name}"{on}')
+
+
+# What stands: trigger, table, and what it does. A trigger that is switched off does nothing.
+STANDING = {
+    "sqlite": "SELECT name, tbl_name, sql FROM sqlite_master WHERE type = 'trigger'",
+    "postgresql": "SELECT t.tgname, c.relname, CASE WHEN t.tgenabled IN ('O', 'A') "
+    "AND t.tgqual IS NULL THEN p.prosrc ELSE '' END FROM pg_trigger t "
+    "JOIN pg_class c ON c.oid = t.tgrelid JOIN pg_proc p ON p.oid = t.tgfoid "
+    "WHERE NOT t.tgisinternal AND pg_table_is_visible(c.oid)",
+}
+
+
+def _standing(connection) -> list[tuple[str, str, str]]:
+    with connection.cursor() as cursor:
+        cursor.execute(STANDING[connection.vendor])
+        return cursor.fetchall()
+
+
+def standing(connection) -> set[tuple[str, str]]:
+    """(trigger, table) of every trigger that stands now."""
+    return {(name, table) for name, table, _ in _standing(connection)}
+
+
+def missing(connection) -> list[str]:
+    """Names of locks that should stand and do not, or do not do what they should."""
+    found = {(name, table): body for name, table, body in _standing(connection)}
+    wanted = triggers.bodies(locks(connection), connection.vendor)
+    lost = [key[0] for key, body in wanted.items() if found.get(key) != body]
+    if connection.vendor == "postgresql":
+        lost += [name for name in OVERLAPS.values() if not _constrained(connection, name)]
+    return sorted(lost)
+
+
+def _constrained(connection, name: str) -> bool:
+    with connection.cursor() as cursor:
+        cursor.execute(
+            "SELECT 1 FROM pg_constraint WHERE contype = 'x' AND convalidated AND conname = %s",
+            [name],
+        )
+        return cursor.fetchone() is not None
+
+
+def _overlap(connection, cursor) -> Iterator[str]:
+    """Spells of one position, or of one device, never overlap."""
+    if triggers.INSTALLATIONS not in connection.introspection.table_names(cursor):
+        return
+    if connection.vendor == "sqlite":
+        yield from (text for _, text in triggers.sqlite_overlaps())
+        return
+    for noun, name in OVERLAPS.items():
+        if not _constrained(connection, name):
+            yield triggers.postgres_overlap(noun, name)
+
+
+def lift_locks(apps, schema_editor) -> None:
+    """For migrations.RunPython, first in every migration that touches a kept table."""
+    lift(schema_editor.connection)
+
+
+def lay_locks(apps, schema_editor) -> None:
+    """For migrations.RunPython, last in every migration that touches a kept table."""
+    lay(schema_editor.connection)
