@@ -7,8 +7,8 @@ from django.core.management import call_command
 from django.core.management.base import BaseCommand, CommandError
 
 from fleet import clock
-from fleet.actions.people import give_role, set_password
-from fleet.models import Site, User
+from fleet.actions.people import command_line_user, give_role, set_password
+from fleet.models import Site
 from inspections.demo.plant import AS_OF
 from inspections.demo.sheets import SITE
 from inspections.demo.sign_ins import SIGN_INS
@@ -54,7 +54,7 @@ class Command(BaseCommand):
 
     def _load(self):
         self.stdout.write(f"Loading {SITE} through the import ...")
-        by = User.objects.create_user("demo", name="Demo load", is_active=False)
+        by = command_line_user(at=clock.now())
         report = load(
             settings.FIXTURES / "demo", by=by, at=clock.now(), progress=progress_to(self.stderr)
         )
