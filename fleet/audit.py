@@ -1,5 +1,9 @@
 """Writing and reading the proof: one gapless, hash-chained table.
 
+Every transaction that writes begins with `writing()`, which takes the chain's head: writers come
+one after another, on PostgreSQL as on SQLite, so that none decides or replays on what another is
+just changing, and none waits for another in a circle. Readers never wait.
+
 An entry's `after` names, table by table, the columns and the rows as they then were. `before` is
 the aggregate's previous entry. It is a log and a proof, never asked for state.
 """
@@ -8,7 +12,8 @@ import hashlib
 import json
 import unicodedata
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
+from contextlib import contextmanager
 from dataclasses import dataclass, field
 from datetime import UTC, datetime
 from decimal import Decimal
@@ -48,11 +53,16 @@ def change(
     return Change(action, f"{root._meta.model_name}:{root.pk}", (root, *children), dict(taken))
 
 
-def record(changes: Iterable[Change], *, by: User, at: datetime) -> int:
-    """Append one entry a change, in this transaction. Returns how many.
+@contextmanager
+def writing() -> Iterator[None]:
+    """A transaction in which this writer is the only one. Also a decorator: `@writing()`."""
+    with transaction.atomic():
+        _locked_head()
+        yield
 
-    The head row is locked here, so call this last: it is what makes writers queue.
-    """
+
+def record(changes: Iterable[Change], *, by: User, at: datetime) -> int:
+    """Append one entry a change, in this transaction. Returns how many."""
     with transaction.atomic():
         head = _locked_head()
         count, batch = 0, []

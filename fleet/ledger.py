@@ -7,11 +7,8 @@ that change installations, duties, obligations or decisions call `replay_positio
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.models import (
-    Device,
     EventVoid,
     Installation,
     ObligationSpan,
@@ -25,7 +22,7 @@ from fleet.stamps import stamp_lines
 CHUNK = 1000
 
 
-@transaction.atomic
+@audit.writing()
 def record(
     events: Sequence[ServiceEvent], *, by: User, at: datetime, replay: bool = True
 ) -> list[ServiceEvent]:
@@ -36,7 +33,6 @@ def record(
     for event in events:
         event.recorded_by, event.recorded_at = by, at
     devices = {event.device_id for event in events if event.device_id}
-    lock_devices(devices)
     ServiceEvent.objects.bulk_create(events, batch_size=CHUNK)
     if replay:
         places = {event.position_id for event in events if event.position_id}
@@ -45,25 +41,16 @@ def record(
     return list(events)
 
 
-@transaction.atomic
+@audit.writing()
 def void(events: Sequence[ServiceEvent], *, reason: str, by: User, at: datetime) -> None:
     """Say that events no longer count, then replay every position they concern."""
     devices = {event.device_id for event in events if event.device_id}
-    lock_devices(devices)
     voids = EventVoid.objects.bulk_create(
         EventVoid(event=event, reason=reason, recorded_by=by, recorded_at=at) for event in events
     )
     places = {event.position_id for event in events if event.position_id}
     replay_positions(places | positions_served(devices), at=at)
     audit.record((audit.change("event voided", row) for row in voids), by=by, at=at)
-
-
-def lock_devices(device_ids: Iterable[int]) -> None:
-    """Writers on one device queue here, so that neither replays without the other's fact."""
-    ids = sorted(device_ids)
-    for start in range(0, len(ids), CHUNK):
-        rows = Device.objects.select_for_update().filter(pk__in=ids[start : start + CHUNK])
-        list(rows.order_by("pk").values_list("pk"))
 
 
 def positions_served(device_ids: Collection[int]) -> set[int]:
@@ -75,7 +62,7 @@ def positions_served(device_ids: Collection[int]) -> set[int]:
     return served
 
 
-@transaction.atomic
+@audit.writing()
 def replay_positions(position_ids: Iterable[int], *, at: datetime) -> int:
     """Replay positions, write what changed of their spans, stamp their lines.
 
@@ -84,8 +71,7 @@ def replay_positions(position_ids: Iterable[int], *, at: datetime) -> int:
     ids, written = sorted(position_ids), 0
     for start in range(0, len(ids), CHUNK):
         chunk = ids[start : start + CHUNK]
-        rows = Position.objects.select_for_update().filter(pk__in=chunk).order_by("pk")
-        positions = list(rows)
+        positions = list(Position.objects.filter(pk__in=chunk).order_by("pk"))
         answers = load_answers(positions)
         written += _write_spans(answers, at)
         stamp_lines(positions)

@@ -99,6 +99,9 @@ if DATABASES["default"]["ENGINE"].endswith("sqlite3"):
             "PRAGMA cache_size=-65536;"
         ),
     }
+elif DATABASES["default"]["ENGINE"].endswith("postgresql"):
+    # A writer waits as long for its turn as on SQLite, then is told to try again.
+    DATABASES["default"].setdefault("OPTIONS", {}).setdefault("options", "-c lock_timeout=20s")
 DEFAULT_AUTO_FIELD = "django.db.models.BigAutoField"
 
 AUTH_USER_MODEL = "fleet.User"

@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.models import Device, User
 
@@ -12,14 +10,14 @@ BATCH = 500
 FIELDS = tuple(f.name for f in Device._meta.concrete_fields if not f.primary_key)
 
 
-@transaction.atomic
+@audit.writing()
 def add_devices(devices: Sequence[Device], *, by: User, at: datetime) -> None:
     """Write new devices, unsaved."""
     Device.objects.bulk_create(devices, batch_size=BATCH)
     audit.record((audit.change("device added", device) for device in devices), by=by, at=at)
 
 
-@transaction.atomic
+@audit.writing()
 def update_devices(devices: Sequence[Device], *, by: User, at: datetime) -> None:
     Device.objects.bulk_update(devices, FIELDS, batch_size=BATCH)
     audit.record((audit.change("device changed", device) for device in devices), by=by, at=at)

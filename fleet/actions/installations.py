@@ -5,8 +5,6 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from itertools import pairwise
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.faults import Fault, Refused
 from fleet.models import Device, Installation, PositionDuty, User
@@ -35,7 +33,7 @@ def _meet(soon: Installation, late: Installation) -> bool:
     return soon.removed_on is None or late.installed_on < soon.removed_on
 
 
-@transaction.atomic
+@audit.writing()
 def fit(spells: Sequence[Installation], *, by: User, at: datetime) -> None:
     """Write spells, unsaved and without stamps. Raises Refused where they overlap what stands."""
     for spell in spells:
@@ -67,7 +65,7 @@ def _standing_with(spells: Sequence[Installation]) -> list[Installation]:
     return list(found.values())
 
 
-@transaction.atomic
+@audit.writing()
 def remove(spells: Sequence[tuple[Installation, date, str]], *, by: User, at: datetime) -> None:
     """Close spells on a day: (installation, removed_on, what was typed if it is partial)."""
     for spell, removed_on, typed in spells:

@@ -6,7 +6,7 @@ Callers replay the positions concerned.
 from collections.abc import Sequence
 from datetime import date, datetime
 
-from django.db import models, transaction
+from django.db import models
 
 from fleet import audit
 from fleet.models import Deferral, IntervalDecision, Obligation, User
@@ -14,7 +14,7 @@ from fleet.models import Deferral, IntervalDecision, Obligation, User
 BATCH = 1000
 
 
-@transaction.atomic
+@audit.writing()
 def owe(obligations: Sequence[Obligation], *, by: User, at: datetime) -> None:
     """Write obligations, unsaved and without stamps."""
     for row in obligations:
@@ -23,7 +23,7 @@ def owe(obligations: Sequence[Obligation], *, by: User, at: datetime) -> None:
     _write(obligations, "obligation added", by, at)
 
 
-@transaction.atomic
+@audit.writing()
 def end(obligations: Sequence[tuple[Obligation, date]], *, by: User, at: datetime) -> None:
     """Close obligations: (obligation, the first day on which it is owed no more)."""
     for row, until_on in obligations:
@@ -32,13 +32,13 @@ def end(obligations: Sequence[tuple[Obligation, date]], *, by: User, at: datetim
     audit.record((audit.change("obligation ended", row) for row, _ in obligations), by=by, at=at)
 
 
-@transaction.atomic
+@audit.writing()
 def decide(decisions: Sequence[IntervalDecision], *, by: User, at: datetime) -> None:
     """Write interval decisions, unsaved and without stamps."""
     _write(decisions, "interval decided", by, at)
 
 
-@transaction.atomic
+@audit.writing()
 def defer(deferrals: Sequence[Deferral], *, by: User, at: datetime) -> None:
     """Write deferrals, unsaved and without stamps."""
     _write(deferrals, "due date deferred", by, at)

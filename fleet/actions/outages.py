@@ -3,13 +3,11 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.models import JobHours, Outage, Unit, User
 
 
-@transaction.atomic
+@audit.writing()
 def save_outages(
     outages: Sequence[tuple[Outage, Sequence[Unit]]], *, by: User, at: datetime
 ) -> None:
@@ -20,7 +18,7 @@ def save_outages(
     audit.record((audit.change("outage saved", outage) for outage, _ in outages), by=by, at=at)
 
 
-@transaction.atomic
+@audit.writing()
 def save_job_hours(hours: Sequence[JobHours], *, by: User, at: datetime) -> None:
     """Write job hours, new or changed."""
     for row in hours:

@@ -4,7 +4,6 @@ from collections.abc import Iterable
 from datetime import datetime
 
 from django.contrib.auth.hashers import UNUSABLE_PASSWORD_PREFIX
-from django.db import transaction
 
 from fleet import audit
 from fleet.models import Membership, Site, User
@@ -12,7 +11,7 @@ from fleet.models import Membership, Site, User
 COMMAND_LINE = "command line"
 
 
-@transaction.atomic
+@audit.writing()
 def people_named(names: Iterable[str], *, by: User, at: datetime) -> dict[str, User]:
     """Accounts by casefolded name. Who is known only by name becomes an inactive account."""
     wanted = {name.casefold(): name for name in reversed(list(names))}
@@ -40,7 +39,7 @@ def _free(wanted: str, taken: set[str]) -> str:
     return name
 
 
-@transaction.atomic
+@audit.writing()
 def command_line_user(*, at: datetime) -> User:
     """Who acts when a command names nobody: an account that nobody signs in with."""
     found = User.objects.filter(username=COMMAND_LINE).first()
@@ -50,7 +49,7 @@ def command_line_user(*, at: datetime) -> User:
     return found
 
 
-@transaction.atomic
+@audit.writing()
 def set_password(username: str, name: str, password: str, *, by: User, at: datetime) -> User:
     """An account that can sign in: a new one, or the one old records know by this name."""
     user = User.objects.filter(name__iexact=name).first() or User(name=name)
@@ -61,7 +60,7 @@ def set_password(username: str, name: str, password: str, *, by: User, at: datet
     return user
 
 
-@transaction.atomic
+@audit.writing()
 def give_role(user: User, site: Site, role: str, *, by: User, at: datetime) -> Membership:
     """One role at one site; held already, nothing changes."""
     membership, is_new = Membership.objects.get_or_create(user=user, site=site, role=role)

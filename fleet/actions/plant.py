@@ -3,7 +3,7 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from django.db import models, transaction
+from django.db import models
 
 from fleet import audit
 from fleet.models import DeviceModel, Equipment, Site, Unit, User
@@ -11,7 +11,7 @@ from fleet.models import DeviceModel, Equipment, Site, Unit, User
 Mentioned = Site | Unit | Equipment | DeviceModel
 
 
-@transaction.atomic
+@audit.writing()
 def add_mentioned(rows: Sequence[Mentioned], *, by: User, at: datetime) -> None:
     """Write new rows of one table, unsaved and without stamps."""
     if not rows:
@@ -22,7 +22,7 @@ def add_mentioned(rows: Sequence[Mentioned], *, by: User, at: datetime) -> None:
     audit.record((audit.change(action, row) for row in rows), by=by, at=at)
 
 
-@transaction.atomic
+@audit.writing()
 def rerate(equipment: Sequence[Equipment], *, by: User, at: datetime) -> None:
     """Save the allowed pressure (MAWP) of equipment that has been given one."""
     Equipment.objects.bulk_update(equipment, ["mawp"], batch_size=500)

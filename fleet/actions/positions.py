@@ -3,8 +3,6 @@
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.models import Position, PositionDuty, User
 
@@ -28,7 +26,7 @@ def copy_duty(position: Position, duty: PositionDuty) -> None:
     position.set_kpag = duty.set_pressure.kpag
 
 
-@transaction.atomic
+@audit.writing()
 def add_positions(duties: Sequence[PositionDuty], *, by: User, at: datetime) -> None:
     """Write new positions with their first duty (unsaved, `duty.position` unsaved too)."""
     for duty in duties:
@@ -43,14 +41,14 @@ def add_positions(duties: Sequence[PositionDuty], *, by: User, at: datetime) -> 
     )
 
 
-@transaction.atomic
+@audit.writing()
 def update_positions(positions: Sequence[Position], *, by: User, at: datetime) -> None:
     """Save what stands on the position itself."""
     Position.objects.bulk_update(positions, OWN_FIELDS, batch_size=BATCH)
     audit.record((audit.change("position changed", row) for row in positions), by=by, at=at)
 
 
-@transaction.atomic
+@audit.writing()
 def change_duties(duties: Sequence[PositionDuty], *, by: User, at: datetime) -> None:
     """Write duties that begin on a day; the caller replays the positions."""
     for duty in duties:

@@ -3,14 +3,12 @@
 from collections.abc import Iterable
 from datetime import datetime
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.calc import library
 from fleet.models import IntervalRule, ToleranceBand, User
 
 
-@transaction.atomic
+@audit.writing()
 def rules_in_use(codes: Iterable[str], *, by: User, at: datetime) -> dict[str, IntervalRule]:
     """Interval rules by code. A code that neither register nor library knows is left out."""
     wanted = set(codes)
@@ -34,7 +32,7 @@ def rules_in_use(codes: Iterable[str], *, by: User, at: datetime) -> dict[str, I
     return found | {rule.code: rule for rule in fresh}
 
 
-@transaction.atomic
+@audit.writing()
 def tolerances_in_use(codes: Iterable[str], *, by: User, at: datetime) -> dict[str, ToleranceBand]:
     """Tolerances by code. A code that neither register nor library knows is left out."""
     wanted = set(codes)

@@ -6,8 +6,11 @@ from django.http import HttpResponse
 from fleet.views.guard import stale_form
 
 
+BUSY = ("locked", "lock timeout", "deadlock")  # SQLite's word, then PostgreSQL's
+
+
 class BusyDatabaseMiddleware:
-    """A locked SQLite file is a queue, not a fault: ask to try again shortly."""
+    """A writer who waited too long for his turn is told so: ask to try again shortly."""
 
     def __init__(self, get_response):
         self.get_response = get_response
@@ -16,7 +19,8 @@ class BusyDatabaseMiddleware:
         return self.get_response(request)
 
     def process_exception(self, request, exception):
-        if isinstance(exception, OperationalError) and "locked" in str(exception):
+        busy = any(word in str(exception) for word in BUSY)
+        if isinstance(exception, OperationalError) and busy:
             return HttpResponse(
                 "The database is busy. Nothing was changed; try again in a moment.",
                 status=503,

@@ -2,15 +2,13 @@
 
 from datetime import datetime
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.faults import Fault, Refused
 from fleet.models import User
 from inspections.models import Question
 
 
-@transaction.atomic
+@audit.writing()
 def answer(question: Question, text: str, *, by: User, at: datetime) -> Question:
     """Raises Refused for an empty answer or a question answered already."""
     stored = Question.objects.select_for_update().get(pk=question.pk)

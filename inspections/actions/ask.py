@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.models import User
 from inspections.models import Question
@@ -13,7 +11,7 @@ BATCH = 500
 Key = tuple[int | None, int | None, int | None, str, str]
 
 
-@transaction.atomic
+@audit.writing()
 def ask(questions: Sequence[Question], *, by: User, at: datetime) -> list[Question]:
     """Write questions, unsaved and without stamps; leave out those asked before. Returns the new.
 

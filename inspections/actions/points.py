@@ -3,14 +3,12 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.models import User
 from inspections.models import SettingPoint
 
 
-@transaction.atomic
+@audit.writing()
 def save_points(points: Sequence[SettingPoint], *, by: User, at: datetime) -> None:
     """Write setting points, new or changed."""
     for point in points:

@@ -3,8 +3,6 @@
 from collections.abc import Sequence
 from datetime import datetime
 
-from django.db import transaction
-
 from fleet import audit, ledger
 from fleet.models import User
 from inspections.actions.ask import ask
@@ -17,7 +15,7 @@ from inspections.models import Finding, Inspection, PopTest, Question, SettingRe
 BATCH = 500
 
 
-@transaction.atomic
+@audit.writing()
 def record_finished(records: Sequence[Record], *, by: User, at: datetime) -> list[Question]:
     """Write unsaved records. One whose verified_by or accepted_by is set is judged, locked and
     counted; another stays open. Returns the questions they leave.

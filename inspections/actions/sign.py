@@ -2,8 +2,6 @@
 
 from datetime import datetime
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.faults import Fault, Refused
 from fleet.models import User
@@ -13,7 +11,7 @@ from inspections.actions.targets import targets_of
 from inspections.models import Inspection
 
 
-@transaction.atomic
+@audit.writing()
 def sign(inspection: Inspection, *, version: int, by: User, at: datetime) -> Inspection:
     """Sign the version that was read. Raises Refused with everything that is missing."""
     rows = Inspection.objects.select_for_update(of=("self",)).select_related("device")

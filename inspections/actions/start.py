@@ -2,8 +2,6 @@
 
 from datetime import date, datetime
 
-from django.db import transaction
-
 from fleet import audit
 from fleet.calc.activities import ACTIVITIES
 from fleet.faults import Fault, Refused
@@ -18,7 +16,7 @@ USUAL_METHOD = {
 }
 
 
-@transaction.atomic
+@audit.writing()
 def start(device: Device, *, activity: str, done_on: date, by: User, at: datetime) -> Inspection:
     """Open a job. Raises Refused for an unknown activity, a future day, a scrapped device, or a
     device whose job is open already."""
@@ -67,7 +65,7 @@ def _open(inspection: Inspection, by: User, at: datetime, *children) -> Inspecti
     return inspection
 
 
-@transaction.atomic
+@audit.writing()
 def correct(old: Inspection, *, by: User, at: datetime) -> Inspection:
     """Open a new record that says again what a locked one said, to be corrected and verified.
 

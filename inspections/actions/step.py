@@ -5,7 +5,7 @@ from dataclasses import dataclass, field
 from datetime import datetime
 from typing import Any
 
-from django.db import models, transaction
+from django.db import models
 
 from fleet import audit
 from fleet.faults import Fault, Refused
@@ -32,7 +32,7 @@ class Step:
     findings: Sequence[dict] | None = None
 
 
-@transaction.atomic
+@audit.writing()
 def save_step(
     inspection: Inspection, step: Step, *, version: int, by: User, at: datetime
 ) -> Inspection:

@@ -6,8 +6,6 @@ A correction that is verified voids the event of the record it corrects, in the 
 from collections.abc import Sequence
 from datetime import datetime
 
-from django.db import transaction
-
 from fleet import audit, ledger
 from fleet.faults import Fault, Refused
 from fleet.models import User
@@ -17,7 +15,7 @@ from inspections.actions.records import Record, records_of
 from inspections.models import Inspection, PopTest, Question
 
 
-@transaction.atomic
+@audit.writing()
 def verify(
     inspections: Sequence[Inspection], *, by: User, at: datetime, version: int | None = None
 ) -> list[Question]:
