@@ -14,4 +14,9 @@ if __name__ == "__main__":
         os.environ.setdefault("DATABASE_URL", f"sqlite:///{here / 'demo.sqlite3'}")
     from django.core.management import execute_from_command_line
 
-    execute_from_command_line(sys.argv)
+    try:
+        execute_from_command_line(sys.argv)
+        sys.stdout.flush()
+    except BrokenPipeError:  # the reader of a pipe had enough
+        os.dup2(os.open(os.devnull, os.O_WRONLY), sys.stdout.fileno())
+        sys.exit(1)
