@@ -3,6 +3,7 @@
 from dataclasses import dataclass, field
 from decimal import Decimal
 from fractions import Fraction
+from functools import lru_cache
 
 from fleet.calc.registry import ABSOLUTE, GAUGE, NOTCHES, TURNS, UNITS, Unit
 
@@ -54,8 +55,7 @@ class Quantity:
     def of(cls, magnitude: Fraction | int, unit: str, *, assumed_gauge: bool = False) -> "Quantity":
         """A computed quantity; its text says exactly this number."""
         exact = Fraction(magnitude)
-        text = f"{_exact_text(exact, unit)} {_word(exact, unit)}"
-        return cls(exact, unit, text, assumed_gauge)
+        return cls(exact, unit, _said(exact.numerator, exact.denominator, unit), assumed_gauge)
 
     @property
     def dimension(self) -> str:
@@ -74,6 +74,8 @@ class Quantity:
 
     def _in(self, unit: str) -> Fraction:
         """The number this quantity is in another unit."""
+        if unit == self.unit:
+            return self.magnitude
         if unit not in UNITS:
             raise UnitsError(unit, "a unit of the registry")
         mine, other = UNITS[self.unit], UNITS[unit]
@@ -142,6 +144,12 @@ def format_magnitude(q: Quantity, places: int = 4) -> str:
     if _is_ruled(q.magnitude, q.unit):
         return _exact_text(q.magnitude, q.unit)
     return _plain(_rounded(q.magnitude, places))
+
+
+@lru_cache(maxsize=16_384)
+def _said(numerator: int, denominator: int, unit: str) -> str:
+    exact = Fraction(numerator, denominator)
+    return f"{_exact_text(exact, unit)} {_word(exact, unit)}"
 
 
 def _exact_text(x: Fraction, unit: str) -> str:

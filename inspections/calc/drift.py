@@ -13,9 +13,11 @@ from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from functools import lru_cache
 from itertools import combinations
-from math import comb, erfc, prod, sqrt
+from math import comb, erfc, lcm, prod, sqrt
 from statistics import median
+from typing import NamedTuple
 
 Point = tuple[Fraction, Fraction]  # (time in years, value)
 
@@ -72,24 +74,53 @@ def trend(readings: Sequence[tuple[date, Fraction]]) -> Trend | None:
 
 def theil_sen(points: Sequence[Point]) -> Fraction | None:
     """Median of the slopes of all pairs of different times; None when there is no such pair."""
-    slopes = [
-        (late - early) / (end - start)
-        for (start, early), (end, late) in combinations(points, 2)
-        if start != end
-    ]
-    return median(slopes) if slopes else None
+    times, values = _whole([time for time, _ in points]), _whole([value for _, value in points])
+    pairs = combinations(zip(times.numbers, values.numbers, strict=True), 2)
+    rises = [(late - early, end - start) for (start, early), (end, late) in pairs if start != end]
+    if not rises:
+        return None
+    return _median([(-rise, -run) if run < 0 else (rise, run) for rise, run in rises]) * Fraction(
+        times.scale, values.scale
+    )
+
+
+class _Whole(NamedTuple):
+    """Exact numbers as whole ones: each times `scale`."""
+
+    numbers: list[int]
+    scale: int
+
+
+def _whole(exact: Sequence[Fraction]) -> _Whole:
+    """Whole numbers compare and subtract many times faster than fractions do."""
+    scale = lcm(*(x.denominator for x in exact))
+    return _Whole([x.numerator * (scale // x.denominator) for x in exact], scale)
+
+
+def _median(ratios: list[tuple[int, int]]) -> Fraction:
+    """The median of rise/run, exact. Division rounds correctly, so it never turns an order round;
+    only ratios it cannot tell apart are compared as fractions."""
+    ratios.sort(key=lambda ratio: ratio[0] / ratio[1])
+    middle = (len(ratios) - 1) // 2, len(ratios) // 2
+    near = {ratios[i][0] / ratios[i][1] for i in middle}
+    first = next(i for i, (rise, run) in enumerate(ratios) if rise / run in near)
+    alike = sorted(Fraction(rise, run) for rise, run in ratios if rise / run in near)
+    return median([alike[i - first] for i in middle])
 
 
 def mann_kendall(points: Sequence[Point]) -> MannKendall | None:
     """The test for a rise or fall of any shape; None with fewer than four readings."""
     if len(points) < ENOUGH:
         return None
+    times, values = _whole([time for time, _ in points]), _whole([value for _, value in points])
     s = sum(
         _sign(end - start) * _sign(late - early)
-        for (start, early), (end, late) in combinations(points, 2)
+        for (start, early), (end, late) in combinations(
+            zip(times.numbers, values.numbers, strict=True), 2
+        )
     )
-    value_ties = list(Counter(value for _, value in points).values())
-    time_ties = list(Counter(time for time, _ in points).values())
+    value_ties = list(Counter(values.numbers).values())
+    time_ties = list(Counter(times.numbers).values())
     variance = _variance(len(points), value_ties, time_ties)
     z = (s - _sign(s)) / sqrt(variance) if variance else 0.0
     upper = exact = None
@@ -105,12 +136,13 @@ def upper_tail(s: int, ties: Sequence[int]) -> Fraction:
     `ties` holds the size of each group of equal values, so four different values are
     (1, 1, 1, 1). With i inversions among m unequal pairs, S = m - 2 i.
     """
-    counts = _inversion_counts(ties)
+    counts = _inversion_counts(tuple(sorted(ties)))
     most_inversions = (len(counts) - 1 - s) // 2
     return Fraction(sum(counts[: max(0, most_inversions + 1)]), sum(counts))
 
 
-def _inversion_counts(ties: Sequence[int]) -> list[int]:
+@lru_cache(maxsize=256)
+def _inversion_counts(ties: tuple[int, ...]) -> list[int]:
     """How many orders have 0, 1, 2... inversions: coefficients of the Gaussian multinomial."""
     n = sum(ties)
     degree = comb(n, 2) - sum(comb(size, 2) for size in ties)

@@ -6,6 +6,7 @@ another position, so settings of different datums are never compared or subtract
 
 from dataclasses import dataclass
 from fractions import Fraction
+from functools import lru_cache
 
 from fleet.calc.units import LENGTH, NOTCHES, TURNS, Quantity, format_magnitude
 
@@ -97,6 +98,7 @@ def same_datum(one: str, other: str) -> bool:
     return datum_key(one) == datum_key(other)
 
 
+@lru_cache(maxsize=4096)
 def datum_key(datum: str) -> tuple[str, ...]:
     return tuple(datum.casefold().split())
 

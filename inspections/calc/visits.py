@@ -3,6 +3,7 @@
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
+from functools import cached_property
 
 from fleet.calc.units import Quantity
 from inspections.calc.verdicts import Band, Pop, deviation_percent, verdict
@@ -28,12 +29,12 @@ class Reading:
     def pop(self) -> Pop:
         return Pop(self.quantity, self.no_lift)
 
-    @property
+    @cached_property
     def verdict(self) -> str:
         """in, high, low or undecided against the band of the day; "" when there was none."""
         return verdict(self.pop, self.band) if self.band else ""
 
-    @property
+    @cached_property
     def deviation(self) -> Fraction | None:
         """Percent of the day's CDTP, of the pressure reached when there was no lift."""
         return deviation_percent(self.quantity, self.cdtp) if self.cdtp else None

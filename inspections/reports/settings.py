@@ -1,0 +1,252 @@
+"""The settings review: one row per device and setting, with what its record plainly shows.
+
+Flags here are facts, each with its reason; none is a statistic. `unit` is the unit of the
+movements and of the drift: that of the readings, and percent of the cold test pressure for pops.
+"""
+
+from collections import Counter, defaultdict
+from collections.abc import Iterable, Iterator
+from dataclasses import dataclass
+from datetime import date
+from decimal import Decimal
+from typing import Any
+
+from django.db.models import QuerySet
+
+from fleet.models import Device, User
+from inspections.actions.targets import USUAL_UNIT
+from inspections.calc.flags import (
+    DATUM_CHANGED,
+    IMPLAUSIBLE,
+    MOVED_IN_SERVICE,
+    OUT_OF_TOLERANCE,
+    RECORD_MISSING,
+    RESET_REPEATEDLY,
+    STICKING,
+    Flag,
+    Looking,
+    flags_of,
+)
+from inspections.calc.movements import SERVICE, Series, Step
+from inspections.calc.plausibility import Spring, screw_flag
+from inspections.calc.readings import signed
+from inspections.calc.verdicts import round_half_away
+from inspections.calc.visits import SET_PRESSURE, Reading
+from inspections.models import SettingPoint
+from inspections.reports.histories import DeviceHistory, histories, undated_count
+from inspections.reports.places import Stand, stands
+
+SCREW = "compression_screw"
+# What weighs more stands higher in the list; each visit that shows it counts once.
+WEIGHTS = {
+    OUT_OF_TOLERANCE: 4,
+    MOVED_IN_SERVICE: 4,
+    STICKING: 3,
+    IMPLAUSIBLE: 3,
+    RESET_REPEATEDLY: 3,
+    RECORD_MISSING: 2,
+    DATUM_CHANGED: 1,
+}
+
+
+@dataclass(frozen=True)
+class SettingRow:
+    """One setting of one device; the fields down to `reason` are the columns of every export.
+
+    tag: where the device is, or last was. The `last_*` values are the last visit's own: what it
+    did not record is empty, never an older reading.
+    """
+
+    site: str
+    tag: str
+    device: str
+    serial: str
+    model: str
+    setting: str
+    unit: str
+    datum: str
+    n: int
+    last_as_found: str
+    last_as_left: str
+    last_service_movement: str
+    last_shop_reset: str
+    last_deviation_percent: Decimal | None
+    drift_per_year: Decimal | None
+    trend_p: Decimal | None
+    out_of_tolerance_count: int | None
+    flags: tuple[str, ...]
+    reason: str
+    raised: tuple[Flag, ...]
+    stand: Stand | None
+    device_id: int
+    model_id: int | None
+
+    @property
+    def weight(self) -> int:
+        return sum(WEIGHTS[flag.code] * len(flag.reasons) for flag in self.raised)
+
+    def as_dict(self) -> dict[str, Any]:
+        return {name: getattr(self, name) for name in COLUMNS}
+
+
+COLUMNS = tuple(SettingRow.__dataclass_fields__)[:19]
+
+
+def review(as_of: date, devices: QuerySet[Device]) -> list[SettingRow]:
+    """The rows of these devices as of a day: flagged ones first, the worst device foremost."""
+    where = stands(devices, as_of)
+    rows = [
+        row
+        for history in histories(devices, as_of)
+        for row in _rows(history, where.get(history.device.pk))
+    ]
+    return worst_first(rows)
+
+
+def worst_first(rows: Iterable[SettingRow]) -> list[SettingRow]:
+    """Flagged rows by the weight of their device, then their own; the others by device."""
+    rows = list(rows)
+    of_device: dict[int, int] = defaultdict(int)
+    for row in rows:
+        of_device[row.device_id] += row.weight
+
+    def key(row: SettingRow) -> tuple:
+        heavy = -of_device[row.device_id] if row.raised else 0
+        return (not row.raised, heavy, row.device, -row.weight)
+
+    return sorted(rows, key=key)  # stable: the settings of a device keep the order of its model
+
+
+def summary_of(rows: Iterable[SettingRow], as_of: date, undated: int) -> dict[str, Any]:
+    """Counts for the end of the list; `undated_records` have no day, so no row can show them."""
+    rows = list(rows)
+    flagged = [row for row in rows if row.raised]
+    return {
+        "as_of": as_of,
+        "rows": len(rows),
+        "devices": len({row.device_id for row in rows}),
+        "flagged_rows": len(flagged),
+        "flagged_devices": len({row.device_id for row in flagged}),
+        **counts_of(rows),
+        "undated_records": undated,
+    }
+
+
+def counts_of(rows: Iterable[SettingRow]) -> dict[str, int]:
+    """How many rows carry each flag."""
+    counts = Counter(code for row in rows for code in row.flags)
+    return {code: counts[code] for code in WEIGHTS}
+
+
+def devices_for(user: User | None, site: int | None = None) -> QuerySet[Device]:
+    """The devices a user may see; without a user (the command line), all."""
+    devices = Device.objects.all() if user is None else Device.objects.visible_to(user)
+    return devices.filter(site=site) if site else devices
+
+
+def _rows(history: DeviceHistory, stand: Stand | None) -> Iterator[SettingRow]:
+    for name, one in history.series.items():
+        point = history.points.get(name)
+        flags = tuple(flags_in(history, one, point))
+        if one.n or flags:
+            yield _row(history, one, point, flags, stand)
+
+
+def flags_in(history: DeviceHistory, one: Series, point: SettingPoint | None) -> Iterator[Flag]:
+    """The flags of one series, the screw's against its pops among them."""
+    looking = looking_at(one.setting, point)
+    screw = _screw_flag(history, one, looking)
+    for flag in flags_of(one, looking):
+        if screw is not None and flag.code == screw.code:
+            yield Flag(flag.code, flag.reasons + screw.reasons)
+            screw = None
+        else:
+            yield flag
+    if screw is not None:
+        yield screw
+
+
+def looking_at(setting: str, point: SettingPoint | None) -> Looking:
+    """A pop is always missed when it is not there; a setting when its model says so."""
+    if setting == SET_PRESSURE:
+        return Looking(required=True)
+    if point is None:
+        return Looking()
+    return Looking(resolution=point.resolution, positive=point.positive, required=point.required)
+
+
+def _screw_flag(history: DeviceHistory, one: Series, looking: Looking) -> Flag | None:
+    device, pressure = history.device, history.series.get(SET_PRESSURE)
+    rate, lead, seat = device.spring_rate, device.screw_lead, device.seat_diameter
+    if one.setting != SCREW or pressure is None or rate is None or lead is None or seat is None:
+        return None
+    return screw_flag(one, pressure, Spring(rate, lead, seat), looking)
+
+
+def _row(
+    history: DeviceHistory,
+    one: Series,
+    point: SettingPoint | None,
+    flags: tuple[Flag, ...],
+    stand: Stand | None,
+) -> SettingRow:
+    device, found, is_pops = history.device, one.found_trend, one.setting == SET_PRESSURE
+    deviation = one.last_deviation
+    return SettingRow(
+        site=stand.site if stand else device.site.name if device.site else "",
+        tag=stand.tag if stand else "",
+        device=device.number,
+        serial=device.serial,
+        model=str(device.model or ""),
+        setting=one.setting,
+        unit="%" if is_pops else _unit(one, point),
+        datum="" if is_pops else _datum(one, point),
+        n=one.n,
+        last_as_found=str(one.last_as_found or ""),
+        last_as_left=str(one.last_as_left or ""),
+        last_service_movement=movement_words(one.last_service_movement),
+        last_shop_reset=movement_words(one.last_shop_reset),
+        last_deviation_percent=None if deviation is None else round_half_away(deviation, 2),
+        drift_per_year=round_half_away(found.per_year, 4) if found else None,
+        trend_p=Decimal(f"{found.test.p:.4f}") if found else None,
+        out_of_tolerance_count=one.out_of_tolerance_count if is_pops else None,
+        flags=tuple(flag.code for flag in flags),
+        reason=". ".join(f"{flag.code.replace('_', ' ')}: {flag.reason}" for flag in flags),
+        raised=flags,
+        stand=stand,
+        device_id=device.pk,
+        model_id=device.model_id,
+    )
+
+
+def movement_words(step: Step | None) -> str:
+    """`+3 notches`, `-3.12 %`, `more than +9.00 %` where a pop did not lift; "" where cut."""
+    if step is None:
+        return ""
+    moved = step.change or step.bound
+    if moved is None:
+        return ""
+    words = signed(moved, 2) if moved.unit == "%" else signed(moved)
+    bound = "more than" if step.kind == SERVICE else "less than"
+    return f"{bound} {words}" if step.bound else words
+
+
+def _readings_back(one: Series) -> Iterator[Reading]:
+    """Every reading of a series, the latest first."""
+    for visit in reversed(one.overhauls):
+        yield from (reading for reading in (visit.as_left, visit.as_found) if reading)
+
+
+def _unit(one: Series, point: SettingPoint | None) -> str:
+    last = next(_readings_back(one), None)
+    if last is not None:
+        return last.quantity.unit
+    return USUAL_UNIT[point.measure] if point else ""
+
+
+def _datum(one: Series, point: SettingPoint | None) -> str:
+    last = next(_readings_back(one), None)
+    return last.datum if last is not None else point.datum if point else ""
+
+
+__all__ = ["COLUMNS", "SettingRow", "devices_for", "review", "summary_of", "undated_count"]
