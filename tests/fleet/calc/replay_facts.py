@@ -22,7 +22,7 @@ SHAPES = st.one_of(
 )
 OWED = st.builds(
     Owed,
-    activity=st.sampled_from([*COUNTS, "overhaul", "overhaul", "lever"]),
+    activity=st.sampled_from([*COUNTS, "overhaul", "overhaul", "lever", "bench_test"]),
     shape=SHAPES,
     counts_from=st.sampled_from(["done_on", "installed_on", "commissioned_on"]),
     shelf_limit=st.none() | LENGTHS,
@@ -59,12 +59,10 @@ def spell_lists(draw) -> list[Spell]:
 
 
 @st.composite
-def event_lists(draw) -> list[Event]:
-    rows = draw(
-        st.lists(
-            st.tuples(DAY, st.sampled_from(list(COUNTS)), st.sampled_from(DEVICES)), max_size=14
-        )
-    )
+def event_lists(draw, owed: Owed) -> list[Event]:
+    """Half of them count for what is owed; each is earned by a device, or in place."""
+    activities = st.sampled_from(COUNTS[owed.activity]) | st.sampled_from(list(COUNTS))
+    rows = draw(st.lists(st.tuples(DAY, activities, st.sampled_from(DEVICES)), max_size=12))
     numbers = draw(st.permutations(range(1, len(rows) + 1)))
     return [
         Event(number, None, draw(st.sampled_from([HERE, HERE, THERE])), activity, day)
@@ -82,9 +80,9 @@ def decision_lists(draw) -> list[Decision]:
     ]
 
 
-FACTS = st.tuples(
-    spell_lists(),
-    event_lists(),
-    decision_lists(),
-    STANDINGS.map(lambda rows: [Standing(*row) for row in rows]),
-)
+@st.composite
+def cases(draw) -> tuple[Owed, tuple]:
+    """What is owed, and the facts as `replay` takes them: spells, events, decisions, standings."""
+    owed = draw(OWED)
+    standings = [Standing(*row) for row in draw(STANDINGS)]
+    return owed, (draw(spell_lists()), draw(event_lists(owed)), draw(decision_lists()), standings)

@@ -252,3 +252,16 @@ def test_two_records_of_one_day_are_one_test():
     hvl = rules()["us-49cfr195.428-hvl"].shape
     span = told(spells, events, shape=hvl)[-1]
     assert (span.due_on, span.limit, span.event) == (date(2024, 12, 31), "calendar", 2)
+
+
+def test_a_test_the_shelf_took_is_not_one_of_the_two_of_its_year():
+    events = [done(1, S1, "2023-01-01"), done(2, S1, "2024-06-01")]
+    hvl = rules()["us-49cfr195.428-hvl"].shape
+    spans = told(
+        [spell(S1, "2024-05-01")],
+        events,
+        shape=hvl,
+        counts_from="installed_on",
+        shelf_limit="P1Y",
+    )
+    assert brief(spans)[1:] == [("2024-05-01", "no_record"), ("2024-06-01", "2024-12-31")]

@@ -8,7 +8,7 @@ from hypothesis import given, settings
 from hypothesis import strategies as st
 
 from fleet.calc.duedates import Span, replay
-from tests.fleet.calc.replay_facts import DAY, FACTS, FIRST, LENGTH, OWED, event_lists
+from tests.fleet.calc.replay_facts import DAY, FIRST, LENGTH, cases, event_lists
 from tests.fleet.calc.replay_oracle import HERE, oracle
 
 
@@ -25,9 +25,10 @@ def holding(spans: list[Span], day: date) -> Span | None:
     return found
 
 
-@settings(max_examples=300, deadline=None)
-@given(owed=OWED, facts=FACTS)
-def test_replay_says_of_every_day_what_the_oracle_says(owed, facts):
+@settings(max_examples=1000, deadline=None)
+@given(case=cases())
+def test_replay_says_of_every_day_what_the_oracle_says(case):
+    owed, facts = case
     spans = replay(owed, HERE, *facts)
     for day in days_around():
         span = holding(spans, day)
@@ -38,8 +39,9 @@ def test_replay_says_of_every_day_what_the_oracle_says(owed, facts):
         assert (*got, span.device) == oracle(owed, *facts, day), day
 
 
-@given(owed=OWED, facts=FACTS)
-def test_spans_are_contiguous_merged_and_cover_what_is_owed(owed, facts):
+@given(case=cases())
+def test_spans_are_contiguous_merged_and_cover_what_is_owed(case):
+    owed, facts = case
     spans = replay(owed, HERE, *facts)
     if not spans:
         assert owed.until_on is not None and (owed.from_on or date.min) >= owed.until_on
@@ -51,16 +53,18 @@ def test_spans_are_contiguous_merged_and_cover_what_is_owed(owed, facts):
         assert before[2:] != after[2:]
 
 
-@given(owed=OWED, facts=FACTS, random=st.randoms(use_true_random=False))
-def test_the_order_of_the_facts_changes_nothing(owed, facts, random):
+@given(case=cases(), random=st.randoms(use_true_random=False))
+def test_the_order_of_the_facts_changes_nothing(case, random):
+    owed, facts = case
     shuffled = [random.sample(rows, len(rows)) for rows in facts]
     assert replay(owed, HERE, *shuffled) == replay(owed, HERE, *facts)
 
 
-@given(owed=OWED, facts=FACTS, late=event_lists())
-def test_a_late_record_and_its_removal_restore_the_answer(owed, facts, late):
+@given(case=cases(), data=st.data())
+def test_a_late_record_and_its_removal_restore_the_answer(case, data):
+    owed, facts = case
     spells, events, *rest = facts
-    late = [e._replace(id=e.id + 100) for e in late]
+    late = [e._replace(id=e.id + 100) for e in data.draw(event_lists(owed))]
     before = replay(owed, HERE, *facts)
     added = replay(owed, HERE, spells, [*events, *late], *rest)
     first = min((e.done_on for e in late), default=date.max)
@@ -70,8 +74,9 @@ def test_a_late_record_and_its_removal_restore_the_answer(owed, facts, late):
     assert replay(owed, HERE, spells, kept, *rest) == before
 
 
-@given(owed=OWED, facts=FACTS, cut=DAY)
-def test_facts_after_a_day_change_no_answer_up_to_it(owed, facts, cut):
+@given(case=cases(), cut=DAY)
+def test_facts_after_a_day_change_no_answer_up_to_it(case, cut):
+    owed, facts = case
     spells, events, decisions, standings = facts
     known = (
         [
