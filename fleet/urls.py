@@ -2,11 +2,21 @@
 
 from django.urls import include, path
 
-from fleet.views import people
+from fleet.views import due, outages, people
 
 urlpatterns = [
     path("", people.home, name="home"),
     path("sign-in/", people.sign_in, name="sign_in"),
     path("sign-out/", people.sign_out, name="sign_out"),
+    path("due/", due.due_list, name="due_list"),
+    path("outages/", outages.outage_list, name="outage_list"),
+    path("outages/new/", outages.outage_new, name="outage_new"),
+    path("outages/<int:pk>/", outages.outage, name="outage"),
+    path("outages/<int:pk>/edit/", outages.outage_edit, name="outage_edit"),
+    path("people/", people.people, name="people"),
+    path("people/<int:pk>/role/", people.role_give, name="role_give"),
+    path("people/roles/<int:pk>/take/", people.role_take, name="role_take"),
+    path("people/<int:pk>/active/", people.person_active, name="person_active"),
+    path("people/<int:pk>/password/", people.person_password, name="person_password"),
     path("", include("inspections.urls")),
 ]

@@ -5,7 +5,8 @@ from datetime import datetime
 
 from django.contrib.auth.hashers import UNUSABLE_PASSWORD_PREFIX
 
-from fleet import audit
+from fleet import audit, permissions
+from fleet.faults import Fault, Refused
 from fleet.models import Membership, Site, User
 
 COMMAND_LINE = "command line"
@@ -67,3 +68,56 @@ def give_role(user: User, site: Site, role: str, *, by: User, at: datetime) -> M
     if is_new:
         audit.record([audit.change("role given", membership)], by=by, at=at)
     return membership
+
+
+@audit.writing()
+def add_person(
+    *, username: str, name: str, password: str, site: Site, role: str, by: User, at: datetime
+) -> User:
+    """A new person who can sign in, with a first role."""
+    person = User.objects.create_user(username, password, name=name)
+    audit.record([audit.change("person added", person)], by=by, at=at)
+    give_role(person, site, role, by=by, at=at)
+    return person
+
+
+@audit.writing()
+def take_role(membership: Membership, *, by: User, at: datetime) -> None:
+    """Take a role away. Raises Refused for the last administrator of a site."""
+    _leave_an_administrator([membership])
+    gone = Membership(pk=membership.pk)
+    membership.delete()
+    change = audit.change("role taken", membership.user, gone=[gone])
+    audit.record([change], by=by, at=at)
+
+
+@audit.writing()
+def set_active(person: User, is_active: bool, *, by: User, at: datetime) -> None:
+    """Let a person sign in, or no longer. Raises Refused for the last administrator of a site."""
+    if not is_active:
+        _leave_an_administrator(person.memberships.filter(role=permissions.ADMINISTRATOR))
+    person.is_active = is_active
+    person.save()
+    audit.record([audit.change("sign-in changed", person)], by=by, at=at)
+
+
+@audit.writing()
+def set_first_password(person: User, password: str, *, by: User, at: datetime) -> None:
+    """A password told in person; whoever old records named can sign in with it."""
+    person.set_password(password)
+    person.is_active = True
+    person.save()
+    audit.record([audit.change("sign-in given", person)], by=by, at=at)
+
+
+def _leave_an_administrator(memberships: Iterable[Membership]) -> None:
+    """A site that nobody can administer is a door without a key."""
+    for membership in memberships:
+        if membership.role != permissions.ADMINISTRATOR:
+            continue
+        others = Membership.objects.filter(
+            site=membership.site_id, role=permissions.ADMINISTRATOR, user__is_active=True
+        ).exclude(user=membership.user_id)
+        if not others.exists():
+            expected = f"{membership.site} would be left without an administrator"
+            raise Refused([Fault("role", str(membership), expected)])

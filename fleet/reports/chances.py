@@ -41,6 +41,15 @@ class Chances:
         serving = [c for c in self.of(unit) if due_on and c.starts_on <= due_on]
         return serving[-1] if serving else None
 
+    def around(self, unit: int, pk: int, starts_on: date) -> tuple[list[Chance], list[Chance]]:
+        """The unit's other outages: those that begin before this one, and after it."""
+        others = [c for c in self.of(unit) if c.pk != pk]
+        place = (starts_on, pk)
+        return (
+            [c for c in others if (c.starts_on, c.pk) < place],
+            [c for c in others if (c.starts_on, c.pk) > place],
+        )
+
     def within(self, unit: int, after: date | None, until: date | None) -> Chance | None:
         """The first that begins after one day and on or before another (a deferral's span)."""
         if after is None or until is None:

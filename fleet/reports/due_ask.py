@@ -7,11 +7,13 @@ from operator import or_
 
 from django.db.models import Case, DateField, Q, QuerySet, Value, When
 
+from fleet.calc.units import parse_duration
 from fleet.models import Device, Outage, Position, SpanState
 from fleet.reports.chances import NEEDS_OUTAGE, Chances
 from fleet.stamps import LAST
 
 NO_OPPORTUNITY = "no_opportunity"
+OPEN_ENDED = parse_duration("P2Y")
 DATED_STATUSES = ("overdue_deferred", "overdue", "due_soon", "compliant")
 STATUSES = (
     "overdue",
@@ -94,26 +96,32 @@ def no_opportunity(seen: Seen) -> Q:
     return to_come & ~reduce(or_, served) if served else to_come
 
 
-def in_scope_of(outage: Outage, seen: Seen) -> Q:
+def scope_until(outage: Outage) -> date:
+    """How far an outage answers where no later one of the unit is planned; shown, and asked."""
+    return OPEN_ENDED.after(outage.starts_on)
+
+
+def in_scope_of(outage: Outage, seen: Seen, until: date | None = None) -> Q:
     """Lines for which this is the last outage before the due date, and those already late.
 
-    Where no earlier outage serves a line, it is in scope although it will be late by then.
+    Where no earlier outage serves a line, it is in scope although it will be late by then. Where
+    no later one is planned, lines due up to `until` are (`scope_until`, unless given).
     """
-    parts = [_scope_in(unit, outage, seen) for unit in outage.units.values_list("pk", flat=True)]
-    return reduce(or_, parts) if parts else Q(pk=None)
+    until = until or scope_until(outage)
+    parts = [_scope_in(unit.pk, outage, seen, until) for unit in outage.units.all()]
+    return reduce(or_, parts) if parts else Q(line_position=None)
 
 
-def _scope_in(unit: int, outage: Outage, seen: Seen) -> Q:
-    others = [c for c in seen.chances.of(unit) if c.pk != outage.pk]
-    earlier = [c for c in others if (c.starts_on, c.pk) < (outage.starts_on, outage.pk)]
-    later = [c for c in others if (c.starts_on, c.pk) > (outage.starts_on, outage.pk)]
-    dated = Q(line_state=SpanState.DATED)
-    if earlier:  # what an earlier one serves in time, or takes because it is late already, is its
-        dated &= Q(line_due_on__gte=outage.starts_on)
+def _scope_in(unit: int, outage: Outage, seen: Seen, until: date) -> Q:
+    earlier, later = seen.chances.around(unit, outage.pk, outage.starts_on)
+    scope = Q(line_state=SpanState.DATED)
     if later:
-        dated &= Q(line_due_on__lt=later[0].starts_on)
-    late = Q() if earlier else Q(line_state=SpanState.NO_RECORD)
-    return Q(line_unit=unit) & (dated | late if late else dated)
+        scope &= Q(line_due_on__lt=later[0].starts_on)
+    else:
+        scope &= Q(line_due_on__lte=until)
+    if earlier:  # what is late already, or due before this one, is the business of those
+        return Q(line_unit=unit, line_due_on__gte=outage.starts_on) & scope
+    return Q(line_unit=unit) & (scope | Q(line_state=SpanState.NO_RECORD))
 
 
 def asked(part: QuerySet, ask: Ask, seen: Seen, *, any_status: bool = False) -> QuerySet:

@@ -176,3 +176,8 @@ def in_order(parts: list[QuerySet], sort: str, key: Case | None = None) -> Query
 
 def lines_of(rows: QuerySet) -> list[Line]:
     return [Line(*row[: len(COLUMNS)]) for row in rows]
+
+
+def keyed_lines_of(rows: QuerySet) -> list[tuple[Line, int]]:
+    """Each line with the key it was asked by."""
+    return [(Line(*row[: len(COLUMNS)]), row[len(COLUMNS)]) for row in rows]

@@ -2,9 +2,10 @@
 
 from django.db import OperationalError
 from django.http import HttpResponse
+from django.shortcuts import redirect
+from django.urls import reverse
 
 from fleet.views.guard import stale_form
-
 
 BUSY = ("locked", "lock timeout", "deadlock")  # SQLite's word, then PostgreSQL's
 
@@ -32,4 +33,6 @@ class BusyDatabaseMiddleware:
 
 def csrf_failure(request, reason=""):
     """The form's token is stale: what was typed comes back, to be sent again."""
+    if request.path == reverse("sign_in"):
+        return redirect("sign_in")  # nothing was typed but a name and a password
     return stale_form(request)

@@ -1,5 +1,6 @@
 """Every view names the right it needs, with `@needs(RIGHT)`; the matrix test lists all."""
 
+import json
 from functools import wraps
 
 from django.contrib.auth.views import redirect_to_login
@@ -35,16 +36,27 @@ def _signed_out(request):
     return stale_form(request)
 
 
+SECRETS = {"csrfmiddlewaretoken", "password", "again"}  # never written into a page
+
+
 def stale_form(request):
     """What was typed, kept in a form that sends it again once its writer is signed in."""
     kept = [
         (name, value)
         for name, values in request.POST.lists()
-        if name != "csrfmiddlewaretoken"
+        if name not in SECRETS
         for value in values
     ]
-    context = {"kept": kept, "path": request.get_full_path()}
-    return render(request, "fleet/stale_form.html", context, status=403)
+    return kept_form(request, kept, request.get_full_path())
+
+
+def kept_form(request, kept: list[tuple[str, str]], path: str, form=None, status: int = 403):
+    """The page that holds what was typed: to sign in on, or, signed in, to send it again.
+
+    form: the sign-in form where it was filled in wrongly.
+    """
+    context = {"kept": kept, "kept_json": json.dumps(kept), "path": path, "form": form}
+    return render(request, "fleet/stale_form.html", context, status=status)
 
 
 def require(user, right: str, site_id: int | None) -> None:

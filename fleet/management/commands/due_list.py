@@ -52,10 +52,14 @@ class Command(BaseCommand):
 def _day(typed: str | None) -> date:
     if not typed:
         return clock.today()
+    expected = f"--as-of “{typed}”: a day such as 2026-10-31, from 1950 to 2200, was expected"
     try:
-        return date.fromisoformat(typed)
+        day = date.fromisoformat(typed)
     except ValueError as error:
-        raise CommandError(f"--as-of “{typed}”: a day such as 2026-10-31 was expected") from error
+        raise CommandError(expected) from error
+    if not 1950 <= day.year <= 2200:
+        raise CommandError(expected)
+    return day
 
 
 def _until(typed: str | None, as_of: date) -> date | None:

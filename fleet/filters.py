@@ -1,0 +1,164 @@
+"""What a list can be asked, as forms read from the address."""
+
+from datetime import date
+from typing import Any
+
+from django import forms
+
+from fleet import clock
+from fleet.calc.activities import ACTIVITIES
+from fleet.calc.units import parse_duration
+from fleet.drawings.states import state_of
+from fleet.forms import Day
+from fleet.models import Device, Outage, PositionStatus, Site, Unit, User
+from fleet.reports.chances import still_serving
+from fleet.reports.due_ask import NO_OPPORTUNITY, STATUSES, Ask
+from fleet.reports.reasons import activity_words
+from fleet.reports.register_ask import Asked
+
+HORIZONS = (
+    ("", "any day"),
+    ("P90D", "90 days"),
+    ("P180D", "180 days"),
+    ("P1Y", "1 year"),
+    ("P2Y", "2 years"),
+    ("P5Y", "5 years"),
+)
+Choices = list[tuple[Any, str]]
+
+
+class Filter(forms.Form):
+    """A form read from the address: nothing is needed, and what is refused is said."""
+
+    use_required_attribute = False
+    rare: tuple[str, ...] = ()  # behind "More"
+
+    def __init__(self, data, *, user: User) -> None:
+        super().__init__(data, auto_id="ask_%s")
+        self.user = user
+        for field in self.fields.values():
+            field.required = False
+
+    def asked(self) -> dict[str, Any]:
+        """What was understood; a value that was refused is left out and stands in `errors`."""
+        self.is_valid()
+        return {name: value for name, value in self.cleaned_data.items() if value}
+
+    def shown(self) -> list[forms.BoundField]:
+        return [field for field in self.visible_fields() if field.name not in self.rare]
+
+    def rarer(self) -> list[forms.BoundField]:
+        return [field for field in self.visible_fields() if field.name in self.rare]
+
+    def rarer_is_asked(self) -> bool:
+        return any(self.data.get(name) for name in self.rare)
+
+    def is_asked(self) -> bool:
+        return any(self.data.get(name) for name in self.fields)
+
+
+def find_box(placeholder: str) -> forms.CharField:
+    box = forms.TextInput(attrs={"placeholder": placeholder, "type": "search"})
+    return forms.CharField(max_length=80, widget=box)
+
+
+class PlaceFilter(Filter):
+    """A filter by site and unit: the sites and units of this reader."""
+
+    def __init__(self, data, *, user: User) -> None:
+        super().__init__(data, user=user)
+        sites = list(Site.objects.visible_to(user).order_by("name").values_list("pk", "name"))
+        self.fields["site"].choices = [("", "all"), *sites]
+        self.fields["unit"].choices = [("", "all"), *unit_choices(user, len(sites) > 1)]
+        if len(sites) < 2:
+            del self.fields["site"]
+
+
+class DueFilter(PlaceFilter):
+    """What the due list can be asked."""
+
+    rare = ("kind", "fluid", "as_of")
+
+    site = forms.TypedChoiceField(coerce=int, empty_value=None)
+    unit = forms.TypedChoiceField(coerce=int, empty_value=None)
+    activity = forms.ChoiceField(
+        label="Owes",
+        choices=[("", "anything"), *((a, activity_words(a)) for a in ACTIVITIES)],
+    )
+    status = forms.ChoiceField(
+        label="State",
+        choices=[
+            ("", "any"),
+            *((status, state_of(status).words) for status in STATUSES),
+            (NO_OPPORTUNITY, "no outage in time"),
+        ],
+    )
+    within = forms.ChoiceField(label="Within", choices=HORIZONS)
+    outage = forms.TypedChoiceField(coerce=int, empty_value=None)
+    kind = forms.ChoiceField(label="Device kind", choices=[("", "any"), *Device.Kind.choices])
+    fluid = forms.CharField(max_length=80)
+    as_of = Day(label="As of")
+    find = find_box("tag, device, serial")
+
+    def __init__(self, data, *, user: User) -> None:
+        super().__init__(data, user=user)
+        self.fields["outage"].choices = [("", "any"), *outage_choices(user, clock.today())]
+
+    def day(self) -> date:
+        return self.asked().get("as_of") or clock.today()
+
+    def ask(self) -> Ask:
+        asked = self.asked()
+        within = asked.pop("within", "")
+        as_of = asked.pop("as_of", None) or clock.today()
+        until = parse_duration(within).after(as_of) if within else None
+        return Ask(**asked, until=until)
+
+
+def unit_choices(user: User, with_site: bool) -> Choices:
+    units = Unit.objects.visible_to(user).select_related("site").order_by("site__name", "name")
+    return [(unit.pk, f"{unit.site}: {unit}" if with_site else unit.name) for unit in units]
+
+
+def outage_choices(user: User, today: date) -> Choices:
+    outages = Outage.objects.visible_to(user).filter(still_serving(today))
+    return list(outages.order_by("starts_on", "pk").values_list("pk", "name"))
+
+
+class OutageFilter(PlaceFilter):
+    """What the outages, and the scope of one, can be asked."""
+
+    site = forms.TypedChoiceField(coerce=int, empty_value=None)
+    unit = forms.TypedChoiceField(coerce=int, empty_value=None)
+    until = Day(label="Counts what is due up to")
+
+
+class PositionFilter(PlaceFilter):
+    """What the register of positions can be asked."""
+
+    site = forms.TypedChoiceField(coerce=int, empty_value=None)
+    unit = forms.TypedChoiceField(coerce=int, empty_value=None)
+    status = forms.ChoiceField(choices=[("", "any"), *PositionStatus.choices])
+    kind = forms.ChoiceField(label="Device kind", choices=[("", "any"), *Device.Kind.choices])
+    fluid = forms.CharField(max_length=80)
+    find = find_box("tag, equipment, device")
+
+    def ask(self) -> Asked:
+        return Asked(**self.asked())
+
+
+class DeviceFilter(PlaceFilter):
+    """What the register of devices can be asked."""
+
+    site = forms.TypedChoiceField(coerce=int, empty_value=None)
+    unit = forms.TypedChoiceField(coerce=int, empty_value=None)
+    place = forms.ChoiceField(
+        label="Where",
+        choices=[("", "anywhere"), ("fitted", "fitted"), ("loose", "not fitted")],
+    )
+    kind = forms.ChoiceField(choices=[("", "any"), *Device.Kind.choices])
+    status = forms.ChoiceField(choices=[("", "any"), *Device.Status.choices])
+    find = find_box("number, serial")
+
+    def ask(self) -> Asked:
+        return Asked(**self.asked())

@@ -1,0 +1,178 @@
+"""What people fill in: outages, people and their roles."""
+
+from datetime import date
+
+from django import forms
+from django.contrib.auth.password_validation import validate_password
+
+from fleet import permissions
+from fleet.models import Outage, Site, Unit, User
+
+FIRST_YEAR, LAST_YEAR = 1950, 2200
+
+
+class Day(forms.DateField):
+    """A day from a date box, of a year that a plant can have."""
+
+    def __init__(self, **kwargs) -> None:
+        kwargs.setdefault("widget", forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d"))
+        kwargs.setdefault("input_formats", ["%Y-%m-%d"])
+        kwargs.setdefault("error_messages", {"invalid": "A day such as 2027-05-01 was expected."})
+        super().__init__(**kwargs)
+
+    def validate(self, value: date | None) -> None:
+        super().validate(value)
+        if value and not FIRST_YEAR <= value.year <= LAST_YEAR:
+            raise forms.ValidationError(f"A year from {FIRST_YEAR} to {LAST_YEAR} was expected.")
+
+
+def hours(help_text: str) -> forms.DecimalField:
+    return forms.DecimalField(
+        required=False, min_value=0, max_digits=8, decimal_places=2, help_text=help_text
+    )
+
+
+class OutageForm(forms.Form):
+    """An outage, new or changed. `saved()` gives it unsaved, with its units."""
+
+    use_required_attribute = False
+
+    site = forms.TypedChoiceField(coerce=int)
+    name = forms.CharField(max_length=120)
+    starts_on = Day(label="Begins on", help_text="Work due on this day or later is in time.")
+    ends_on = Day(label="Ends on", help_text="Its last day.")
+    freeze_on = Day(
+        label="Scope frozen from",
+        required=False,
+        help_text="Empty if no day is set.",
+    )
+    bench_hours = hours("The total the shop can give it. Empty if not known.")
+    weekly_hours = hours("The most in any one week. Empty if not known.")
+    status = forms.ChoiceField(
+        choices=Outage.Status.choices, help_text="A draft or a cancelled outage serves nothing."
+    )
+    units = forms.ModelMultipleChoiceField(
+        queryset=Unit.objects.none(), widget=forms.CheckboxSelectMultiple, label="Units shut down"
+    )
+
+    def __init__(self, data=None, *, user: User, outage: Outage | None = None) -> None:
+        super().__init__(data, initial=_initial(outage))
+        self.outage = outage or Outage()
+        sites = Site.objects.visible_to(user).order_by("name")
+        mine = [site for site in sites if user.may(permissions.PLAN_OUTAGES, site.pk)]
+        self.fields["site"].choices = [(site.pk, site.name) for site in mine]
+        units = Unit.objects.filter(site__in=mine).select_related("site")
+        self.fields["units"].queryset = units.order_by("site__name", "name")
+        if outage:
+            self.fields["site"].disabled = True
+        if len(mine) > 1:
+            self.fields["units"].label_from_instance = lambda unit: f"{unit.site}: {unit}"
+
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        starts_on, ends_on = cleaned.get("starts_on"), cleaned.get("ends_on")
+        if starts_on and ends_on and ends_on < starts_on:
+            self.add_error("ends_on", f"It ends before it begins ({starts_on}).")
+        freeze_on = cleaned.get("freeze_on")
+        if starts_on and freeze_on and freeze_on > starts_on:
+            self.add_error("freeze_on", f"The scope is frozen before it begins ({starts_on}).")
+        strangers = [u for u in cleaned.get("units", []) if u.site_id != cleaned.get("site")]
+        if strangers:
+            names = ", ".join(unit.name for unit in strangers)
+            self.add_error("units", f"Not of this site: {names}.")
+        self._clean_name(cleaned)
+        return cleaned
+
+    def _clean_name(self, cleaned: dict) -> None:
+        named = Outage.objects.filter(site=cleaned.get("site"), name=cleaned.get("name"))
+        if named.exclude(pk=self.outage.pk).exists():
+            self.add_error("name", "The site has an outage of this name.")
+
+    def saved(self) -> tuple[Outage, list[Unit]]:
+        """What was filled in, on the outage (not written yet), and its units."""
+        values = dict(self.cleaned_data)
+        units = list(values.pop("units"))
+        self.outage.site_id = values.pop("site")
+        for name, value in values.items():
+            setattr(self.outage, name, value)
+        return self.outage, units
+
+
+def _initial(outage: Outage | None) -> dict:
+    if outage is None:
+        return {"status": Outage.Status.PLANNED}
+    names = ("name", "starts_on", "ends_on", "freeze_on", "bench_hours", "weekly_hours", "status")
+    return {
+        "site": outage.site_id,
+        "units": [unit.pk for unit in outage.units.all()],
+        **{name: getattr(outage, name) for name in names},
+    }
+
+
+class PasswordForm(forms.Form):
+    """A first password for somebody, typed twice."""
+
+    use_required_attribute = False
+
+    password = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        strip=False,
+        help_text="At least eight characters, not a common word. Tell them in person.",
+    )
+    again = forms.CharField(
+        widget=forms.PasswordInput(attrs={"autocomplete": "new-password"}),
+        strip=False,
+        label="The same again",
+    )
+
+    def clean_password(self) -> str:
+        validate_password(self.cleaned_data["password"])
+        return self.cleaned_data["password"]
+
+    def clean(self) -> dict:
+        cleaned = super().clean()
+        if "password" in cleaned and cleaned["password"] != cleaned.get("again"):
+            self.add_error("again", "The two are not the same.")
+        return cleaned
+
+
+class PersonForm(PasswordForm):
+    """A new person, with a first role."""
+
+    field_order = ("name", "username", "site", "role", "password", "again")
+
+    name = forms.CharField(max_length=150, help_text="As it stands on records.")
+    username = forms.CharField(max_length=150, label="Signs in as")
+    site = forms.TypedChoiceField(coerce=int)
+    role = forms.ChoiceField(choices=[(role, role) for role in permissions.ROLES])
+
+    def __init__(self, data=None, *, sites: list[Site]) -> None:
+        super().__init__(data)
+        self.fields["site"].choices = [(site.pk, site.name) for site in sites]
+
+    def clean_username(self) -> str:
+        username = self.cleaned_data["username"]
+        if User.objects.filter(username=username).exists():
+            raise forms.ValidationError("Somebody signs in with this name.")
+        return username
+
+    def clean_name(self) -> str:
+        name = self.cleaned_data["name"]
+        if User.objects.filter(name__iexact=name).exists():
+            raise forms.ValidationError(
+                "Somebody has this name, perhaps from old records: give them a role in the list."
+            )
+        return name
+
+
+class RoleForm(forms.Form):
+    """One role at one site."""
+
+    use_required_attribute = False
+
+    site = forms.TypedChoiceField(coerce=int)
+    role = forms.ChoiceField(choices=[(role, role) for role in permissions.ROLES])
+
+    def __init__(self, data=None, *, sites: list[Site]) -> None:
+        super().__init__(data)
+        self.fields["site"].choices = [(site.pk, site.name) for site in sites]

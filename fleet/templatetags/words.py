@@ -1,0 +1,27 @@
+"""Words and figures as pages say them."""
+
+from decimal import Decimal
+
+from django import template
+
+from fleet.reports.reasons import activity_words, with_day_words
+
+register = template.Library()
+
+
+@register.filter
+def activity(slug: str) -> str:
+    """`in_place_test` as `in-place test`."""
+    return activity_words(slug)
+
+
+@register.filter
+def hours(value: Decimal | None) -> str:
+    """`12.5`, without zeros nobody typed; `not given` for None, which is never nought."""
+    return "not given" if value is None else f"{value.normalize():f}"
+
+
+@register.filter
+def days_said(sentence: str) -> str:
+    """A sentence with its ISO days written `14 Oct 2026`."""
+    return with_day_words(sentence)

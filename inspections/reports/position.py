@@ -1,0 +1,126 @@
+"""One position, whole: what it owes and why, and everything that ever happened there."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from fleet.models import (
+    Deferral,
+    Installation,
+    IntervalDecision,
+    Obligation,
+    Position,
+    PositionDuty,
+)
+from fleet.reports.due import DueList, DueRow, rows_of
+from fleet.reports.due_lines import in_order, lines_of, sources
+from inspections.models import Inspection, Question
+from inspections.reports.timeline import (
+    Entry,
+    latest_first,
+    of_decisions,
+    of_deferrals,
+    of_duties,
+    of_questions,
+    of_records,
+    of_spells,
+)
+
+
+@dataclass(frozen=True)
+class Owed:
+    """One thing owed here, as the due list says it, with its rule and what was decided on it."""
+
+    row: DueRow
+    obligation: Obligation | None
+    decisions: Sequence[IntervalDecision]
+    deferrals: Sequence[Deferral]
+
+
+@dataclass(frozen=True)
+class PositionStory:
+    """Everything one page says about a position."""
+
+    position: Position
+    duties: Sequence[PositionDuty]  # latest first
+    duty: PositionDuty | None  # in force that day
+    spells: Sequence[Installation]  # latest first
+    fitted: Installation | None
+    owed: Sequence[Owed]
+    ended: Sequence[Obligation]
+    questions: Sequence[Question]
+    timeline: Sequence[Entry]  # latest first
+
+
+def story_of(position: Position, due: DueList) -> PositionStory:
+    """About a dozen queries, however long the history."""
+    day = due.as_of
+    duties = list(
+        position.duties.select_related("tolerance", "unit", "recorded_by").order_by("from_on", "pk")
+    )
+    duties.sort(key=lambda duty: duty.from_on or date.min, reverse=True)
+    spells = list(
+        position.installations.select_related("device__model", "fitted_by").order_by(
+            "-installed_on"
+        )
+    )
+    obligations = list(position.obligations.select_related("rule").order_by("pk"))
+    decisions, deferrals = _decided(obligations)
+    questions = list(
+        Question.objects.filter(position=position)
+        .select_related("inspection", "answered_by")
+        .order_by("-recorded_at", "-pk")
+    )
+    records = list(
+        Inspection.objects.filter(position=position).select_related("device", "done_by", "event")
+    )
+    owed = _owed(position, due, obligations, decisions, deferrals)
+    entries = [
+        *of_duties(duties),
+        *of_spells(spells),
+        *of_records(records),
+        *of_decisions(decisions),
+        *of_deferrals(deferrals),
+        *of_questions(questions),
+    ]
+    return PositionStory(
+        position=position,
+        duties=duties,
+        duty=next((duty for duty in duties if (duty.from_on or date.min) <= day), None),
+        spells=spells,
+        fitted=next((s for s in spells if s.installed_on <= day and s.removed_on is None), None),
+        owed=owed,
+        ended=[row for row in obligations if row.until_on and row.until_on <= day],
+        questions=[question for question in questions if question.answered_at is None],
+        timeline=latest_first(entries),
+    )
+
+
+def _decided(obligations: Sequence[Obligation]) -> tuple[list[IntervalDecision], list[Deferral]]:
+    decisions = IntervalDecision.objects.filter(obligation__in=obligations)
+    deferrals = Deferral.objects.filter(obligation__in=obligations)
+    return (
+        list(decisions.select_related("decided_by", "obligation").order_by("from_on")),
+        list(deferrals.select_related("approved_by", "obligation").order_by("approved_on")),
+    )
+
+
+def _owed(
+    position: Position,
+    due: DueList,
+    obligations: Sequence[Obligation],
+    decisions: Sequence[IntervalDecision],
+    deferrals: Sequence[Deferral],
+) -> list[Owed]:
+    by_id = {row.pk: row for row in obligations}
+    parts = [part.filter(line_position=position.pk) for part in sources(due.as_of, due.user)]
+    rows = rows_of(lines_of(in_order(parts, "order_on")), due.seen)
+    return [
+        Owed(
+            row,
+            by_id.get(row.line.obligation) if row.line.obligation else None,
+            [d for d in decisions if d.obligation_id == row.line.obligation],
+            [d for d in deferrals if d.obligation_id == row.line.obligation],
+        )
+        for row in rows
+    ]

@@ -1,0 +1,137 @@
+"""Everything that happened at a position, or to a device, as one list of entries by day."""
+
+from collections.abc import Iterable, Iterator, Sequence
+from dataclasses import dataclass
+from datetime import date
+
+from fleet.calc.units import parse_duration
+from fleet.models import Deferral, Installation, IntervalDecision, PositionDuty
+from fleet.reports.reasons import activity_words
+from inspections.models import Inspection, Question
+
+GOOD, LATE, WARN, PLAIN = "good", "late", "warn", ""
+
+
+@dataclass(frozen=True)
+class Entry:
+    """One thing that happened. `on`: its day; None = since always. link: (url name, pk)."""
+
+    on: date | None
+    words: str
+    beneath: str = ""
+    tone: str = PLAIN
+    link: tuple[str, int] | None = None
+    linked: str = ""
+
+
+def latest_first(entries: Iterable[Entry]) -> list[Entry]:
+    """Latest day first; what has held since always comes last."""
+    return sorted(entries, key=lambda entry: entry.on or date.min, reverse=True)
+
+
+def of_duties(duties: Sequence[PositionDuty]) -> Iterator[Entry]:
+    """What changed from one duty to the next; the first says what it began with."""
+    before = None
+    for duty in reversed(duties):
+        changes = _changes(before, duty)
+        words = "Duty changed" if before else "Duty"
+        beneath = "; ".join(changes)
+        if duty.moc:
+            beneath = f"{beneath} ({duty.moc})"
+        yield Entry(duty.from_on, words, beneath)
+        before = duty
+
+
+DUTY_WORDS = {
+    "tag": "tag",
+    "unit": "unit",
+    "status": "status",
+    "duty_role": "role",
+    "set_pressure": "set pressure",
+    "vacuum_set": "vacuum set",
+    "cold_test_pressure": "cold test pressure",
+    "back_pressure": "back pressure",
+    "back_pressure_kind": "back pressure kind",
+    "temperature_multiplier": "temperature multiplier",
+    "fluid": "fluid",
+    "phase": "phase",
+    "severity": "severity",
+    "discharge": "discharge",
+    "isolation": "isolation",
+    "tolerance": "tolerance",
+    "required_capacity": "required capacity",
+}
+
+
+def _changes(before: PositionDuty | None, after: PositionDuty) -> list[str]:
+    if before is None:
+        names = ("set_pressure", "fluid", "tolerance")
+        return [f"{DUTY_WORDS[n]} {v}" for n in names if (v := _said(after, n)) != "not given"]
+    return [
+        f"{words} {_said(before, name)} to {_said(after, name)}"
+        for name, words in DUTY_WORDS.items()
+        if _said(before, name) != _said(after, name)
+    ]
+
+
+def _said(duty: PositionDuty, name: str) -> str:
+    display = getattr(duty, f"get_{name}_display", None)
+    value = display() if display else getattr(duty, name)
+    return "not given" if value in (None, "") else str(value)
+
+
+def of_spells(spells: Sequence[Installation]) -> Iterator[Entry]:
+    for spell in spells:
+        device = ("device", spell.device_id)
+        by = f"by {spell.fitted_by}" if spell.fitted_by else ""
+        reason = f"fitted although it did not match: {spell.override_reason}"
+        beneath = "; ".join(filter(None, [by, reason if spell.override_reason else ""]))
+        tone = WARN if spell.override_reason else PLAIN
+        yield Entry(spell.installed_on, "Fitted", beneath, tone, device, str(spell.device))
+        if spell.removed_on:
+            yield Entry(spell.removed_on, "Taken out", "", PLAIN, device, str(spell.device))
+
+
+def of_records(records: Sequence[Inspection]) -> Iterator[Entry]:
+    for record in records:
+        words = activity_words(record.activity).capitalize()
+        beneath = [f"{record.device}"]
+        if record.done_by:
+            beneath.append(f"done by {record.done_by}")
+        if record.tag_typed and record.position and record.tag_typed != record.position.tag:
+            beneath.append(f"the sheet says {record.tag_typed}")
+        if record.locked_at is None:
+            tone, said = WARN, "open, counts for nothing yet"
+        elif record.event_id is None:
+            tone, said = LATE, "does not count"
+        else:
+            tone, said = GOOD, ""
+        text = ", ".join([*beneath, *([said] if said else [])])
+        on = record.done_on or record.recorded_at.date()
+        yield Entry(on, words, text, tone, ("inspection", record.pk), record.ref)
+
+
+def of_decisions(decisions: Sequence[IntervalDecision]) -> Iterator[Entry]:
+    for row in decisions:
+        what = activity_words(row.obligation.activity)
+        words = f"Interval of the {what} set to {parse_duration(row.interval).words}"
+        act_by = f"; act by {row.act_by}" if row.act_by else ""
+        yield Entry(row.from_on, words, f"{row.reason}, decided by {row.decided_by}{act_by}", WARN)
+
+
+def of_deferrals(deferrals: Sequence[Deferral]) -> Iterator[Entry]:
+    for row in deferrals:
+        what = activity_words(row.obligation.activity)
+        words = f"{what.capitalize()} due {row.due_on} deferred to {row.until_on}"
+        beneath = f"{row.get_policy_display()}, approved by {row.approved_by}: {row.reason}"
+        yield Entry(row.approved_on, words, beneath, WARN)
+
+
+def of_questions(questions: Sequence[Question]) -> Iterator[Entry]:
+    for row in questions:
+        link = ("inspection", row.inspection_id) if row.inspection_id else None
+        linked = row.inspection.ref if row.inspection else ""
+        yield Entry(row.recorded_at.date(), "Question", row.text, WARN, link, linked)
+        if row.answered_at:
+            by = f"{row.answer} ({row.answered_by})"
+            yield Entry(row.answered_at.date(), "Question answered", by, GOOD, link, linked)

@@ -1,0 +1,83 @@
+"""The register: positions, devices, and one position whole."""
+
+from django.shortcuts import get_object_or_404, render
+
+from fleet import clock, permissions
+from fleet.drawings.axis import TimeAxis, axis_head
+from fleet.drawings.interval_line import OutageSpan, interval_line
+from fleet.filters import DeviceFilter, PositionFilter
+from fleet.listing import export_asked, paged
+from fleet.models import Position
+from fleet.reports.devices import DEVICE_COLUMNS, Devices
+from fleet.reports.due import DueList
+from fleet.reports.positions import POSITION_COLUMNS, Positions
+from fleet.tables import DeviceTable, PositionTable
+from fleet.tables.due import status_words
+from fleet.views.due import exports_of
+from fleet.views.guard import needs
+from inspections.reports.position import Owed, story_of
+
+
+@needs(permissions.READ)
+def register(request):
+    """Every position: what it asks for, what is fitted, what it owes next."""
+    asks = PositionFilter(request.GET, user=request.user)
+    positions = Positions(request.user, clock.today(), asks.ask())
+    exported = export_asked(request, "positions", POSITION_COLUMNS, positions.every_row)
+    return exported or _list(request, "register", PositionTable(positions), asks)
+
+
+@needs(permissions.READ)
+def devices(request):
+    """Every device, and where it is."""
+    asks = DeviceFilter(request.GET, user=request.user)
+    rows = Devices(request.user, asks.ask())
+    exported = export_asked(request, "devices", DEVICE_COLUMNS, rows.every_row)
+    return exported or _list(request, "devices", DeviceTable(rows), asks)
+
+
+def _list(request, here: str, table, asks):
+    context = {
+        "here": here,
+        "table": paged(request, table),
+        "asks": asks,
+        "exports": exports_of(request),
+    }
+    return render(request, "inspections/register.html", context)
+
+
+@needs(permissions.READ)
+def position(request, pk):
+    """One position: identity and duty, what is fitted, what is owed and why, and its history."""
+    rows = Position.objects.visible_to(request.user)
+    row = get_object_or_404(rows.select_related("site", "unit", "equipment"), pk=pk)
+    due = DueList(clock.today(), request.user)
+    story = story_of(row, due)
+    axis = TimeAxis.around(due.as_of)
+    context = {
+        "position": row,
+        "story": story,
+        "axis_head": axis_head(axis, due.as_of),
+        "owed": [_drawn(owed, due, axis) for owed in story.owed],
+        "chances": due.seen.chances.of(row.unit_id),
+    }
+    return render(request, "inspections/position.html", context)
+
+
+def _drawn(owed: Owed, due: DueList, axis: TimeAxis) -> dict:
+    row = owed.row
+    chances = due.seen.chances.of(row.line.unit)
+    return {
+        "owed": owed,
+        "row": row,
+        "words": status_words(row),
+        "line": interval_line(
+            axis,
+            row.counted_from,
+            row.due_on,
+            due.as_of,
+            [OutageSpan(c.starts_on, c.ends_on, c.name) for c in chances],
+            row.deferred_until,
+            row.status,
+        ),
+    }
