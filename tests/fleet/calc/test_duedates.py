@@ -54,7 +54,7 @@ def told(
     return replay(owed, P101, spells, events, decisions, standings)
 
 
-def brief(spans: list[Span]) -> list[tuple[str, str]]:
+def outline(spans: list[Span]) -> list[tuple[str, str]]:
     """From when: the due date, or the state where there is none."""
     first = str(date.min)
     return [
@@ -72,7 +72,7 @@ def test_a_device_brings_its_own_record_and_the_clock_runs_on_what_is_fitted():
         done(3, S1, "2020-04-01"),
     ]
     spans = told(spells, events)
-    assert brief(spans) == [
+    assert outline(spans) == [
         ("always", "no_device"),
         ("2015-01-01", "2019-11-01"),
         ("2020-03-01", "2024-12-01"),
@@ -94,7 +94,7 @@ def test_a_device_brings_its_own_record_and_the_clock_runs_on_what_is_fitted():
 def test_a_shop_overhaul_counts_wherever_the_device_is_fitted_next():
     elsewhere = spell(S1, "2016-01-01", "2019-01-01", position=P202)
     events = [done(1, S1, "2015-06-01"), done(2, S1, "2019-02-01"), done(3, S1, "2023-01-01")]
-    assert brief(told([elsewhere, spell(S1, "2019-06-01")], events)) == [
+    assert outline(told([elsewhere, spell(S1, "2019-06-01")], events)) == [
         ("always", "no_device"),
         ("2019-06-01", "2024-02-01"),
         ("2023-01-01", "2028-01-01"),
@@ -103,12 +103,12 @@ def test_a_shop_overhaul_counts_wherever_the_device_is_fitted_next():
 
 def test_an_untested_device_has_no_record_and_never_the_old_date():
     spells = [spell(S1, "2015-01-01", "2020-03-01"), spell(S2, "2020-03-01")]
-    assert brief(told(spells, [done(1, S1, "2015-01-01")]))[-1] == ("2020-03-01", "no_record")
+    assert outline(told(spells, [done(1, S1, "2015-01-01")]))[-1] == ("2020-03-01", "no_record")
 
 
 def test_an_empty_position_has_no_device_until_it_is_refitted():
     spells = [spell(S1, "2015-01-01", "2020-03-01"), spell(S1, "2020-05-01")]
-    assert brief(told(spells, [done(1, S1, "2015-01-01")]))[1:] == [
+    assert outline(told(spells, [done(1, S1, "2015-01-01")]))[1:] == [
         ("2015-01-01", "2020-01-01"),
         ("2020-03-01", "no_device"),
         ("2020-05-01", "2020-01-01"),
@@ -118,7 +118,7 @@ def test_an_empty_position_has_no_device_until_it_is_refitted():
 def test_out_and_in_on_one_day_leaves_no_gap():
     spells = [spell(S2, "2020-03-01"), spell(S1, "2015-01-01", "2020-03-01")]
     events = [done(1, S1, "2015-01-01"), done(2, S2, "2020-03-01")]
-    assert brief(told(spells, events))[1:] == [
+    assert outline(told(spells, events))[1:] == [
         ("2015-01-01", "2020-01-01"),
         ("2020-03-01", "2025-03-01"),
     ]
@@ -150,7 +150,7 @@ def test_what_is_done_satisfies_what_it_contains(activity, counted):
 def test_what_is_earned_in_place_stays_with_the_position():
     spells = [spell(S1, "2015-01-01", "2018-01-01"), spell(S2, "2018-02-01")]
     events = [seen(1, "2016-01-01"), done(2, S2, "2017-06-01"), seen(3, "2019-01-01", "lever")]
-    assert brief(told(spells, events, activity="visual")) == [
+    assert outline(told(spells, events, activity="visual")) == [
         ("always", "no_device"),
         ("2015-01-01", "no_record"),
         ("2016-01-01", "2021-01-01"),
@@ -162,7 +162,7 @@ def test_what_is_earned_in_place_stays_with_the_position():
 def test_a_fitting_is_a_replacement():
     spells = [spell(S1, "2015-01-01", "2018-01-01"), spell(S2, "2018-02-01")]
     spans = told(spells, [seen(1, "2016-01-01", "replacement")], activity="replacement")
-    assert brief(spans)[1:] == [
+    assert outline(spans)[1:] == [
         ("2015-01-01", "2020-01-01"),
         ("2016-01-01", "2021-01-01"),
         ("2018-01-01", "no_device"),
@@ -173,7 +173,7 @@ def test_a_fitting_is_a_replacement():
 def test_it_may_count_from_the_day_it_entered_service():
     spells = [spell(S1, "2015-03-01", "2019-01-01"), spell(S1, "2019-09-01")]
     events = [done(1, S1, "2014-11-01"), done(2, S1, "2017-01-01"), done(3, S1, "2019-02-01")]
-    assert brief(told(spells, events, counts_from="installed_on"))[1:] == [
+    assert outline(told(spells, events, counts_from="installed_on"))[1:] == [
         ("2015-03-01", "2020-03-01"),
         ("2017-01-01", "2022-01-01"),
         ("2019-01-01", "no_device"),
@@ -188,10 +188,10 @@ def test_a_test_too_long_on_the_shelf_is_no_record_until_the_next():
     assert (shelved.event, shelved.last_on) == (1, date(2014, 2, 28))
     to_the_day = [done(1, S1, "2014-03-01")]
     kept = told(spells, to_the_day, counts_from="installed_on", shelf_limit="P1Y")
-    assert brief(kept)[-1] == ("2015-03-01", "2020-03-01")
+    assert outline(kept)[-1] == ("2015-03-01", "2020-03-01")
     tested = [*events, done(2, S1, "2015-04-01")]
     again = told(spells, tested, counts_from="installed_on", shelf_limit="P1Y")
-    assert brief(again)[1:] == [("2015-03-01", "no_record"), ("2015-04-01", "2020-04-01")]
+    assert outline(again)[1:] == [("2015-03-01", "no_record"), ("2015-04-01", "2020-04-01")]
 
 
 def test_a_commissioning_stands_in_for_the_first_record_of_the_first_device_alone():
@@ -202,7 +202,7 @@ def test_a_commissioning_stands_in_for_the_first_record_of_the_first_device_alon
         counts_from="commissioned_on",
         commissioned_on="2015-02-01",
     )
-    assert brief(spans)[1:] == [
+    assert outline(spans)[1:] == [
         ("2015-01-01", "no_record"),
         ("2015-02-01", "2020-02-01"),
         ("2016-05-01", "2021-05-01"),
@@ -213,7 +213,7 @@ def test_a_commissioning_stands_in_for_the_first_record_of_the_first_device_alon
 def test_a_rule_by_history_waits_for_its_decision():
     spells, events = [spell(S1, "2015-01-01")], [done(1, S1, "2016-01-01")]
     spans = told(spells, events, [decision(1, "2017-01-01", "P3Y")], shape=ByHistory())
-    assert brief(spans)[1:] == [
+    assert outline(spans)[1:] == [
         ("2015-01-01", "no_record"),
         ("2016-01-01", "interval_not_set"),
         ("2017-01-01", "2019-01-01"),
@@ -231,7 +231,7 @@ def test_nothing_is_required_where_the_position_is_out_of_service():
             Standing(day("2017-01-01"), True),
         ],
     )
-    assert brief(spans)[1:] == [
+    assert outline(spans)[1:] == [
         ("2015-01-01", "2020-01-01"),
         ("2016-01-01", "not_required"),
         ("2017-01-01", "2020-01-01"),
@@ -264,4 +264,4 @@ def test_a_test_the_shelf_took_is_not_one_of_the_two_of_its_year():
         counts_from="installed_on",
         shelf_limit="P1Y",
     )
-    assert brief(spans)[1:] == [("2024-05-01", "no_record"), ("2024-06-01", "2024-12-31")]
+    assert outline(spans)[1:] == [("2024-05-01", "no_record"), ("2024-06-01", "2024-12-31")]
