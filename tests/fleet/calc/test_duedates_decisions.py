@@ -3,7 +3,7 @@
 from datetime import date
 
 from fleet.calc.library import rules
-from tests.fleet.calc.test_duedates import S1, S2, outline, decision, done, spell, told
+from tests.fleet.calc.test_duedates import S1, S2, decision, done, outline, spell, told
 
 ONE, TWO = spell(S1, "2019-06-01"), spell(S2, "2023-08-01")
 
