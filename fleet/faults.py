@@ -24,9 +24,7 @@ class Fault:
 
     def __str__(self) -> str:
         place = ", ".join(
-            part
-            for part in (self.sheet, f"row {self.row}" if self.row else "", self.field)
-            if part
+            part for part in (self.sheet, f"row {self.row}" if self.row else "", self.field) if part
         )
         typed = f" “{self.typed}”" if self.typed else ""
         return f"{place}:{typed} {self.expected}".strip(": ")

@@ -4,7 +4,6 @@ it leaves unexplained. Fills the record's own columns and answers the event it e
 
 from collections.abc import Sequence
 from dataclasses import dataclass
-from datetime import date
 from fractions import Fraction
 
 from fleet.calc.activities import EARNED_IN_PLACE
@@ -44,7 +43,7 @@ def _assess(record: Record, context: Context) -> Assessment:
         duty = context.duty_on(spell.position_id, day) if spell else None
     _judge_pops(record, duty)
     _fill_disposition(record)
-    event = _event(record, context) if day is not None and counts(record) else None
+    event = _event(record, context) if counts(record) else None
     return Assessment(record, event, questions_of(record, duty, context))
 
 
@@ -60,6 +59,8 @@ def reference_pressure(inspection: Inspection, duty: PositionDuty | None) -> Qua
 
 def derived_cdtp(duty: PositionDuty, kind: str) -> Quantity | None:
     multiplier = duty.temperature_multiplier
+    if duty.set_pressure is None:
+        return None
     try:
         return cold_test_pressure(
             duty.set_pressure,
@@ -90,7 +91,7 @@ def _judge_pops(record: Record, duty: PositionDuty | None) -> None:
 
 
 def _band(duty: PositionDuty | None, reference: Quantity | None) -> verdicts.Band | None:
-    if duty is None or duty.tolerance is None or reference is None:
+    if duty is None or duty.tolerance is None or reference is None or duty.set_pressure is None:
         return None
     try:
         return verdicts.band(duty.tolerance.tolerance, duty.set_pressure, reference)
@@ -99,6 +100,8 @@ def _band(duty: PositionDuty | None, reference: Quantity | None) -> verdicts.Ban
 
 
 def as_pop(pop: PopTest) -> verdicts.Pop:
+    """A pop that has a pressure, as the arithmetic takes it."""
+    assert pop.pressure is not None
     return verdicts.Pop(pop.pressure, no_lift=pop.bound == PopTest.Bound.ABOVE)
 
 
@@ -127,8 +130,10 @@ def counts(record: Record) -> bool:
 def _event(record: Record, context: Context) -> ServiceEvent | None:
     """The ledger line a counted record earns: for its device, or for the place it stands in."""
     inspection, first = record.inspection, record.first_pop()
-    day: date = inspection.done_on
+    day = inspection.done_on
     place = None
+    if day is None:
+        return None
     if inspection.activity in EARNED_IN_PLACE:
         spell = context.spell_on(inspection.device_id, day)
         if spell is None:

@@ -26,7 +26,8 @@ class Context:
         with none, the one begun on it (a device fresh from the shelf)."""
         begun = [s for s in self.spells.get(device, []) if s.installed_on <= day]
         before = [s for s in begun if s.installed_on < day]
-        return (before or begun or [None])[-1]
+        found = before or begun
+        return found[-1] if found else None
 
     def spell_on(self, device: int, day: date) -> Installation | None:
         """The spell in which a device stands on a day, the day of removal included."""
@@ -83,7 +84,8 @@ def _earlier(devices: Iterable[int], batch: Sequence[Inspection]) -> dict[int, l
     for chunk in _chunks(devices):
         stored = Inspection.objects.filter(device__in=chunk).exclude(done_on=None)
         for device, day in stored.values_list("device", "done_on"):
-            days[device].add(day)
+            if day is not None:
+                days[device].add(day)
     for inspection in batch:
         if inspection.done_on:
             days[inspection.device_id].add(inspection.done_on)

@@ -56,7 +56,8 @@ def _settings_absent(record: Record, context: Context) -> Iterator[Asked]:
     if inspection.activity != "overhaul":
         return
     read = {(reading.setting, reading.stage) for reading in record.settings}
-    for setting, point in sorted(context.points.get(inspection.device.model_id, {}).items()):
+    points = context.points.get(inspection.device.model_id or 0, {})
+    for setting, point in sorted(points.items()):
         for stage in Stage.values if point.required else ():
             if (setting, stage) not in read:
                 text = f"{setting} {stage.replace('_', ' ')} is required on this model and absent"
@@ -91,7 +92,7 @@ def _gauge(record: Record) -> Iterator[Asked]:
     readings = [pop.pressure for pop in record.pops if pop.pressure is not None]
     first = record.first_pop() or record.as_left_pop()
     band = None
-    if first is not None and first.band_low is not None:
+    if first is not None and first.band_low is not None and first.band_high is not None:
         band = verdicts.Band(first.band_low, first.band_high)
     for number, text in enumerate(
         gauges.gauge_questions(gauge, readings, band, inspection.done_on)

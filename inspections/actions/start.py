@@ -1,6 +1,7 @@
 """Opening a record: a bench job for a device, or a correction of a locked record."""
 
 from datetime import date, datetime
+from typing import Any
 
 from fleet import audit
 from fleet.calc.activities import ACTIVITIES
@@ -51,7 +52,7 @@ def _refuse_start(device: Device, activity: str, done_on: date, at: datetime) ->
         raise Refused(faults)
 
 
-def _open(inspection: Inspection, by: User, at: datetime, *children) -> Inspection:
+def _open(inspection: Inspection, by: User, at: datetime, *children: Any) -> Inspection:
     """Number a new record after its own key, so that numbers are never reused."""
     inspection.recorded_by, inspection.recorded_at = by, at
     inspection.ref = f"opening {at.isoformat()} {by.pk} {inspection.device_id}"

@@ -61,7 +61,8 @@ def _write_children(inspection: Inspection, step: Step) -> tuple[list, list]:
     settings = [
         (SettingReading, {"setting": k[0], "stage": k[1]}, v) for k, v in step.settings.items()
     ]
-    kept, gone = [], []
+    kept: list[models.Model] = []
+    gone: list[models.Model] = []
     for model, key, columns in pops + settings:
         row = _put(model, inspection, key, columns)
         (gone if columns is None else kept).extend(row)
@@ -77,7 +78,7 @@ def _put(
     model: type[models.Model], inspection: Inspection, key: dict, columns: dict | None
 ) -> list[models.Model]:
     """Write or remove one child; answers the row as it is, or was."""
-    row = model.objects.filter(inspection=inspection, **key).first()
+    row = model._default_manager.filter(inspection=inspection, **key).first()
     if columns is None:
         if row is None:
             return []

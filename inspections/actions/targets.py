@@ -78,17 +78,18 @@ def _last_left(inspection: Inspection) -> dict[str, SettingReading]:
 
 
 def _target(name: str, point: SettingPoint | None, left: SettingReading | None) -> Target:
-    point_datum = point.datum if point else ""
+    point_datum, left_datum = point.datum if point else "", left.datum if left else ""
     value = left.value if left else None
+    measure = point.measure if point else value.dimension if value else ""
     return Target(
         setting=name,
-        measure=point.measure if point else value.dimension,
-        datum=point_datum or left.datum,
+        measure=measure,
+        datum=point_datum or left_datum,
         positive=point.positive if point else "",
         resolution=point.resolution if point else None,
         required=point.required if point else False,
         value=value,
-        value_datum=(left.datum or point_datum) if left else "",
+        value_datum=(left_datum or point_datum) if left else "",
         left_on=left.inspection.done_on if left else None,
         ref=left.inspection.ref if left else "",
         inspection_id=left.inspection_id if left else None,

@@ -79,7 +79,8 @@ def void_corrected(inspections: Sequence[Inspection], by: User, at: datetime) ->
     olds = Inspection.objects.filter(pk__in=corrected, event__void=None).exclude(event=None)
     for old in olds.select_related("event"):
         reason = f"corrected by {corrected[old.pk].ref}"
-        ledger.void([old.event], reason=reason, by=by, at=at)
+        if old.event is not None:
+            ledger.void([old.event], reason=reason, by=by, at=at)
 
 
 def why_not(record: Record, by: User, version: int | None = None) -> list[Fault]:
