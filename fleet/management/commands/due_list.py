@@ -4,9 +4,10 @@ from datetime import date
 
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet import clock, exports
+from fleet import exports
 from fleet.calc.units import UnitsError, parse_duration
-from fleet.models import Site, Unit, User
+from fleet.management import arguments
+from fleet.models import Unit
 from fleet.reports.due import COLUMNS, Ask, DueList
 
 SHORT = (
@@ -34,10 +35,10 @@ class Command(BaseCommand):
         parser.add_argument("--by", metavar="USER", help="only what this person may see")
 
     def handle(self, *args, **options):
-        as_of = _day(options["as_of"])
-        user = _user(options["by"])
+        as_of = arguments.day(options["as_of"])
+        user = arguments.user(options["by"])
         ask = Ask(
-            site=_site(options["site"]),
+            site=arguments.site(options["site"]),
             unit=_unit(options["unit"], options["site"]),
             until=_until(options["within"], as_of),
         )
@@ -49,19 +50,6 @@ class Command(BaseCommand):
             self.stdout.write(piece, ending="")
 
 
-def _day(typed: str | None) -> date:
-    if not typed:
-        return clock.today()
-    expected = f"--as-of “{typed}”: a day such as 2026-10-31, from 1950 to 2200, was expected"
-    try:
-        day = date.fromisoformat(typed)
-    except ValueError as error:
-        raise CommandError(expected) from error
-    if not 1950 <= day.year <= 2200:
-        raise CommandError(expected)
-    return day
-
-
 def _until(typed: str | None, as_of: date) -> date | None:
     if not typed:
         return None
@@ -69,25 +57,6 @@ def _until(typed: str | None, as_of: date) -> date | None:
         return parse_duration(typed).after(as_of)
     except UnitsError as error:
         raise CommandError(f"--within “{typed}”: expected {error.expected}") from error
-
-
-def _user(typed: str | None) -> User | None:
-    if not typed:
-        return None
-    user = User.objects.filter(username=typed).first()
-    if user is None:
-        raise CommandError(f"--by “{typed}”: nobody signs in with this name")
-    return user
-
-
-def _site(typed: str | None) -> int | None:
-    if not typed:
-        return None
-    site = Site.objects.filter(name=typed).first()
-    if site is None:
-        known = ", ".join(Site.objects.values_list("name", flat=True)) or "none yet"
-        raise CommandError(f"--site “{typed}”: no such site; there is {known}")
-    return site.pk
 
 
 def _unit(typed: str | None, site: str | None) -> int | None:
