@@ -49,6 +49,15 @@ STATES: dict[str, State] = {
     "off": State("off", LATE, UP),
     "not_comparable": State("not comparable", SOON, CUT),
     "missing": State("not recorded", LATE, CROSS),
+    # what a device's record shows
+    "out_of_tolerance": State("out of tolerance", LATE, UP),
+    "moved_in_service": State("moved in service", LATE, UP_OPEN),
+    "sticking": State("sticking", LATE, LOCK),
+    "implausible": State("implausible", SOON, CROSS),
+    "reset_repeatedly": State("reset repeatedly", SOON, HALF),
+    "record_missing": State("record missing", SOON, SQUARE),
+    "datum_changed": State("datum changed", SOON, CUT),
+    "nothing_flagged": State("nothing flagged", NONE, DASH),
     # where a record, a job or an outage stands
     "open": State("open", SOON, HALF),
     "to_verify": State("waits for a second person", SOON, DIAMOND),

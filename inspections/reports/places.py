@@ -16,6 +16,7 @@ class Stand:
     """A position as it was named on a day; `left_on` None while the device is still there."""
 
     position: int
+    site_id: int
     site: str
     unit: int
     unit_name: str
@@ -55,6 +56,7 @@ def _stand(spell: Installation, duties: dict[int, PositionDuty], as_of: date) ->
     unit = duty.unit if duty else place.unit
     return Stand(
         place.pk,
+        place.site_id,
         place.site.name,
         unit.pk,
         unit.name,

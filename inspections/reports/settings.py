@@ -78,8 +78,25 @@ class SettingRow:
     reason: str
     raised: tuple[Flag, ...]
     stand: Stand | None
-    device_id: int
-    model_id: int | None
+    one: Series
+    history: DeviceHistory
+
+    @property
+    def device_id(self) -> int:
+        return self.history.device.pk
+
+    @property
+    def model_id(self) -> int | None:
+        return self.history.device.model_id
+
+    @property
+    def site_id(self) -> int | None:
+        """Where it is or last was; the home of one that was never fitted."""
+        return self.stand.site_id if self.stand else self.history.device.site_id
+
+    @property
+    def point(self) -> SettingPoint | None:
+        return self.history.points.get(self.setting)
 
     @property
     def weight(self) -> int:
@@ -214,8 +231,8 @@ def _row(
         reason=". ".join(f"{flag.code.replace('_', ' ')}: {flag.reason}" for flag in flags),
         raised=flags,
         stand=stand,
-        device_id=device.pk,
-        model_id=device.model_id,
+        one=one,
+        history=history,
     )
 
 

@@ -1,0 +1,76 @@
+"""What the settings review and the compliance list can be asked, as forms read from the address."""
+
+from datetime import date
+
+from django import forms
+
+from fleet import clock
+from fleet.drawings.states import state_of
+from fleet.filters import Filter, unit_choices
+from fleet.forms import Day
+from fleet.models import DeviceModel, Site, User
+from inspections.reports.settings import WEIGHTS
+from inspections.reports.settings_ask import NOTHING_FLAGGED, SettingsAsk
+
+
+def search_box(words: str) -> forms.CharField:
+    attrs = {"placeholder": words, "type": "search"}
+    return forms.CharField(label="Find", max_length=80, widget=forms.TextInput(attrs=attrs))
+
+
+class PlaceFilter(Filter):
+    """Site (where there is more than one), unit and the day a list is seen from."""
+
+    site = forms.TypedChoiceField(coerce=int, empty_value=None)
+    unit = forms.TypedChoiceField(coerce=int, empty_value=None)
+
+    def __init__(self, data, *, user: User) -> None:
+        super().__init__(data, user=user)
+        sites = list(Site.objects.visible_to(user).order_by("name").values_list("pk", "name"))
+        self.has_sites = len(sites) > 1
+        self.fields["site"].choices = [("", "all"), *sites]
+        if not self.has_sites:
+            del self.fields["site"]
+        self.fields["unit"].choices = [("", "all"), *unit_choices(user, self.has_sites)]
+
+    def day(self) -> date:
+        return self.asked().get("as_of") or clock.today()
+
+
+def not_to_come(day: date | None) -> date | None:
+    """Nobody can say what will have been true."""
+    if day and day > clock.today():
+        raise forms.ValidationError("A day that is not in the future was expected.")
+    return day
+
+
+class SettingsFilter(PlaceFilter):
+    """What the settings review can be asked."""
+
+    rare = ("as_of",)
+
+    model = forms.TypedChoiceField(coerce=int, empty_value=None)
+    flag = forms.ChoiceField(
+        label="Shows",
+        choices=[
+            ("", "anything"),
+            ("any", "any flag"),
+            *((code, state_of(code).words) for code in WEIGHTS),
+            (NOTHING_FLAGGED, "nothing"),
+        ],
+    )
+    as_of = Day(label="As of")
+    find = search_box("tag, device, serial")
+
+    def __init__(self, data, *, user: User) -> None:
+        super().__init__(data, user=user)
+        models = DeviceModel.objects.order_by("maker", "name")
+        self.fields["model"].choices = [("", "all"), *((m.pk, str(m)) for m in models)]
+
+    def clean_as_of(self) -> date | None:
+        return not_to_come(self.cleaned_data["as_of"])
+
+    def ask(self) -> SettingsAsk:
+        asked = self.asked()
+        asked.pop("as_of", None)
+        return SettingsAsk(**asked)

@@ -1,0 +1,5 @@
+"""Lists of both worlds: columns, what they sort by, and how a cell is said or drawn."""
+
+from inspections.tables.settings import SettingsTable
+
+__all__ = ["SettingsTable"]

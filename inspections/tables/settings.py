@@ -1,0 +1,145 @@
+"""The settings review as a list: why it is flagged, the last visit, and the years before it."""
+
+from functools import cached_property
+
+import django_tables2 as tables
+from django.urls import reverse
+from django.utils.html import format_html, format_html_join
+from django.utils.safestring import SafeString, mark_safe
+
+from fleet.drawings.axis import TimeAxis, axis_head
+from fleet.drawings.svg import render
+from fleet.drawings.words import MINUS
+from fleet.listing import Loaded
+from fleet.reports.reasons import with_day_words
+from fleet.tables.cells import cells
+from fleet.templatetags.drawings import state
+from inspections.calc.flags import Flag
+from inspections.calc.visits import SET_PRESSURE, Reading
+from inspections.drawings.band_mark import band_mark
+from inspections.drawings.settings_history import settings_line
+from inspections.reports.panels import limits_of, panel_of
+from inspections.reports.settings import SettingRow
+from inspections.reports.settings_ask import NOTHING_FLAGGED, SORTS, Review, first_visit
+
+SHOWN = 2  # reasons a flag says in a row; the device page has them all
+
+
+class SettingsTable(tables.Table):
+    device = tables.Column(verbose_name="Device", attrs=cells("key"))
+    setting = tables.Column(verbose_name="Setting", attrs=cells("setting"))
+    why = tables.Column(verbose_name="Shows", attrs=cells("say"), empty_values=(), orderable=False)
+    last = tables.Column(
+        verbose_name="Last visit", attrs=cells("mark"), empty_values=(), orderable=False
+    )
+    line = tables.Column(orderable=False, attrs=cells("line"), empty_values=())
+
+    class Meta:
+        empty_text = "Nothing matches what is asked."
+
+    def __init__(self, review: Review) -> None:
+        super().__init__(Loaded(review, SORTS, ""))
+        self.review = review
+
+    @cached_property
+    def axis(self) -> TimeAxis:
+        """One axis for every page of the list, so that a page more does not shift the years."""
+        days = {first_visit(self.review.found) or self.review.as_of, self.review.as_of}
+        return TimeAxis.spanning(days)
+
+    def header_line(self) -> SafeString:
+        return mark_safe(render(axis_head(self.axis, self.review.as_of)))
+
+    def render_device(self, record: SettingRow) -> SafeString:
+        return format_html(
+            '<a class="tag" href="{}">{}</a><small>{}</small><small>{}</small>',
+            reverse("device", args=[record.device_id]),
+            record.device,
+            _where(record),
+            record.model,
+        )
+
+    def render_setting(self, record: SettingRow) -> SafeString:
+        return format_html(
+            "{}<small>{}</small>",
+            record.setting.replace("_", " ").capitalize(),
+            record.datum if record.setting != SET_PRESSURE else "",
+        )
+
+    def render_why(self, record: SettingRow) -> SafeString:
+        if not record.raised:
+            return state(NOTHING_FLAGGED, "", _visits(record.n))
+        return format_html_join("", "<div>{}</div>", ((said(flag),) for flag in record.raised))
+
+    def render_last(self, record: SettingRow) -> SafeString:
+        found, left = record.one.last_as_found, record.one.last_as_left
+        return format_html("{}{}", _mark(record, found, left), _figures(record, found, left))
+
+    def render_line(self, record: SettingRow) -> SafeString:
+        panel = panel_of(record.one, record.point, _nowhere)
+        return mark_safe(render(settings_line(self.axis, panel)))
+
+
+def said(flag: Flag, shown: int = SHOWN) -> SafeString:
+    """A flag with its latest reasons, newest first, days in words."""
+    latest = [with_day_words(reason) for reason in reversed(flag.reasons[-shown:])]
+    more = len(flag.reasons) - len(latest)
+    if more:
+        latest.append(f"and {more} before")
+    return state(flag.code, "", "; ".join(latest))
+
+
+def _where(row: SettingRow) -> str:
+    stand = row.stand
+    if stand is None:
+        return "never fitted"
+    return f"{stand.tag}, {stand.unit_name}" if stand.left_on is None else f"last at {stand.tag}"
+
+
+def _visits(count: int) -> str:
+    return f"{count} visit{'' if count == 1 else 's'} on record"
+
+
+def _mark(row: SettingRow, found: Reading | None, left: Reading | None) -> SafeString | str:
+    """The band mark of the last visit's pops; settings have no band to stand in."""
+    last = row.one.last
+    if row.setting != SET_PRESSURE or last is None or not _deviated(found, left):
+        return ""
+    low, high = limits_of(last) or (None, None)
+    return mark_safe(
+        render(
+            band_mark(
+                low,
+                high,
+                found.deviation if found else None,
+                left.deviation if left else None,
+                censored=bool(found and found.no_lift),
+            )
+        )
+    )
+
+
+def _deviated(found: Reading | None, left: Reading | None) -> bool:
+    return any(reading and reading.deviation is not None for reading in (found, left))
+
+
+def _figures(row: SettingRow, found: Reading | None, left: Reading | None) -> SafeString:
+    """`found −7 notches, left −9 notches`, in the words they were typed in."""
+    last = row.one.last
+    words = [
+        f"{stage} {_typed(reading)}"
+        for stage, reading in (("found", found), ("left", left))
+        if reading is not None
+    ]
+    on = with_day_words(last.on.isoformat()) if last else ""
+    return format_html("<small>{}</small><small>{}</small>", ", ".join(words) or "no reading", on)
+
+
+def _typed(reading: Reading) -> str:
+    text = str(reading)
+    return MINUS + text[1:] if text.startswith("-") else text
+
+
+def _nowhere(ref: str) -> str:
+    """A row's drawing carries no links: the device page does."""
+    return ""
