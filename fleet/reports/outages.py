@@ -73,10 +73,15 @@ class Scope:
 
     @cached_property
     def numbers(self) -> dict[str, int]:
+        """How many of each standing; work that can be done on stream is left out."""
         numbers: dict[str, int] = defaultdict(int)
         for work in self.work:
-            numbers[work.standing] += 1
+            numbers[work.standing] += not work.is_on_stream
         return dict(numbers)
+
+    @property
+    def on_stream(self) -> int:
+        return sum(work.is_on_stream for work in self.work)
 
     @property
     def late(self) -> int:

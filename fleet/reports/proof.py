@@ -10,6 +10,9 @@ from fleet import audit, locks
 from fleet.models import AuditEntry, AuditHead
 
 START = "0" * 64
+CHUNK = 1000
+# What reading raises when somebody wrote into the file what the product would never write.
+UNREADABLE = (ValueError, KeyError, TypeError, AttributeError, IndexError, ArithmeticError)
 
 
 @dataclass(frozen=True)
@@ -30,9 +33,9 @@ class Latest:
     def __init__(self) -> None:
         self.rows: dict[tuple[str, object], tuple[bytes, int]] = {}
 
-    def take(self, entry: AuditEntry, tables: dict) -> None:
-        for table, content in tables.items():
-            place = content["columns"].index("id") if "id" in content["columns"] else 0
+    def take(self, entry: AuditEntry) -> None:
+        for table, content in audit.parsed(entry).items():
+            place = content["columns"].index("id") if content["rows"] else 0
             for row in content["rows"]:
                 state = _fingerprint(content["columns"], row)
                 self.rows[table, row[place]] = (state, entry.number)
@@ -47,10 +50,14 @@ def _fingerprint(columns: list[str], row: list) -> bytes:
 
 def differences() -> Iterator[Difference]:
     """Chain first, then locks, then every audited table against the chain's last word on it."""
-    latest = Latest()
+    with audit.reading():
+        yield from _differences(Latest())
+
+
+def _differences(latest: Latest) -> Iterator[Difference]:
     yield from _chain(latest)
     for name in locks.missing(connection):
-        yield Difference("lock", name, "the trigger is not there")
+        yield Difference("lock", name, "the lock is not there, or does not do what it should")
     for model in audited_models():
         yield from _table(model, latest)
     for (table, pk), (_, number) in latest.rows.items():
@@ -63,44 +70,70 @@ def audited_models() -> list[type[models.Model]]:
 
 def _chain(latest: Latest) -> Iterator[Difference]:
     number, previous = 0, START
-    for entry in AuditEntry.objects.order_by("number").iterator(chunk_size=2000):
-        if entry.number != number + 1:
-            words = f"entries {number + 1} to {entry.number - 1} are missing"
-            yield Difference("chain", str(entry.number), words)
-        elif entry.previous != previous:
-            yield Difference("chain", str(entry.number), "does not follow from the entry before it")
+    for key, entry in _rows(AuditEntry):
+        if key != number + 1:
+            words = f"entries {number + 1} to {key - 1} are missing"
+            yield Difference("chain", str(key), words)
+        elif entry is not None and entry.previous != previous:
+            yield Difference("chain", str(key), "does not follow from the entry before it")
+        number, previous = key, entry.digest if entry else ""
+        if entry is None:
+            yield Difference("chain", str(key), "cannot be read")
+            continue
         if audit.digest(entry) != entry.digest:
-            yield Difference("chain", str(entry.number), "was changed after it was written")
-        number, previous = entry.number, entry.digest
+            yield Difference("chain", str(key), "was changed after it was written")
         try:
-            latest.take(entry, audit.parsed(entry))
-        except (ValueError, KeyError, TypeError):
-            yield Difference("chain", str(entry.number), "cannot be read")
+            latest.take(entry)
+        except UNREADABLE:
+            yield Difference("chain", str(key), "what it says cannot be read")
     head = AuditHead.objects.first() or AuditHead()
     if (head.number, head.digest) != (number, previous):
         words = f"the head stands at {head.number}, the last entry is {number}"
         yield Difference("chain", "head", words)
 
 
+def _rows(model: type[models.Model]) -> Iterator[tuple]:
+    """(primary key, row) in order; None for a row that does not read."""
+    keys = list(model._default_manager.order_by("pk").values_list("pk", flat=True))
+    for start in range(0, len(keys), CHUNK):
+        chunk = keys[start : start + CHUNK]
+        try:
+            found = model._default_manager.in_bulk(chunk)
+        except UNREADABLE:
+            found = {key: row for key in chunk if (row := _alone(model, key)) is not None}
+        yield from ((key, found.get(key)) for key in chunk)
+
+
+def _alone(model: type[models.Model], key: object) -> models.Model | None:
+    try:
+        return model._default_manager.get(pk=key)
+    except UNREADABLE:
+        return None
+
+
 def _table(model: type[models.Model], latest: Latest) -> Iterator[Difference]:
     """Compare every row with the chain; rows found are taken out of `latest`."""
     fields = audit.audited_fields(model)
     columns, table = [field.attname for field in fields], model._meta.db_table
-    for row in model._default_manager.order_by("pk").iterator(chunk_size=2000):
-        values = [audit.plain_value(field, row) for field in fields]
-        known = latest.rows.pop((table, audit.plain(row.pk)), None)
+    for key, row in _rows(model):
+        known = latest.rows.pop((table, key), None)
         if known is None:
-            yield Difference("row", f"{table} {row.pk}", "is there, but no entry names it")
-        elif known[0] != _fingerprint(columns, values):
-            yield from _named(table, row.pk, known[1], dict(zip(columns, values, strict=True)))
+            yield Difference("row", f"{table} {key}", "is there, but no entry names it")
+        elif row is None:
+            words = f"cannot be read; entry {known[1]} says what it was"
+            yield Difference("row", f"{table} {key}", words)
+        else:
+            values = [audit.plain_value(field, row) for field in fields]
+            if known[0] != _fingerprint(columns, values):
+                yield from _named(table, key, known[1], dict(zip(columns, values, strict=True)))
 
 
-def _named(table: str, pk: object, number: int, now: dict) -> Iterator[Difference]:
+def _named(table: str, key: object, number: int, now: dict) -> Iterator[Difference]:
     """The fields in which a row differs from the entry that last named it."""
     content = audit.parsed(AuditEntry.objects.get(number=number))[table]
-    rows = [dict(zip(content["columns"], row, strict=True)) for row in content["rows"]]
-    then = next(row for row in rows if row.get("id") == audit.plain(pk))
+    rows = [dict(zip(content["columns"], row, strict=False)) for row in content["rows"]]
+    then = next(row for row in rows if row["id"] == key)
     for column, value in then.items():
         if column in now and audit.canonical(now[column]) != audit.canonical(value):
             words = f"{column} is {now[column]!r}, entry {number} says {value!r}"
-            yield Difference("field", f"{table} {pk}", words)
+            yield Difference("field", f"{table} {key}", words)

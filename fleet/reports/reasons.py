@@ -8,6 +8,7 @@ from fleet.calc.intervals import Due
 from fleet.calc.units import parse_duration
 from fleet.drawings.axis import day_words
 from fleet.models import (
+    CountsFrom,
     Deferral,
     Installation,
     ObligationSpan,
@@ -82,13 +83,24 @@ def dated(span: ObligationSpan) -> str:
         source = (
             f"interval decided by {decision.decided_by} from {decision.from_on}: {decision.reason}"
         )
-    return shape.reason(Due(span.due_on, span.target_on, span.limit), span.last_on, source)
+    sentence = shape.reason(Due(span.due_on, span.target_on, span.limit), span.last_on, source)
+    return "; ".join([sentence, *_counted_from(span)])
+
+
+def _counted_from(span: ObligationSpan) -> list[str]:
+    """Where the day it counts from is not the day it was done."""
+    if span.event is None:
+        was_never_done = span.obligation.counts_from == CountsFrom.COMMISSIONED_ON
+        return ["never done, counted from commissioning"] if was_never_done else []
+    if span.event.done_on == span.last_on:
+        return []
+    return [f"done {span.event.done_on}, counted from the day it entered service"]
 
 
 def deferred(deferral: Deferral) -> str:
     return (
-        f"deferred to {deferral.until_on} ({deferral.get_policy_display()}), "
-        f"approved by {deferral.approved_by} on {deferral.approved_on}"
+        f"deferral ({deferral.get_policy_display()}) approved by {deferral.approved_by} "
+        f"on {deferral.approved_on}"
     )
 
 

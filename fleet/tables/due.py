@@ -9,7 +9,7 @@ from fleet.drawings.interval_line import OutageSpan, interval_line
 from fleet.drawings.states import state_of
 from fleet.drawings.svg import render
 from fleet.listing import Loaded
-from fleet.reports.chances import Chance
+from fleet.reports.chances import ON_STREAM, Chance
 from fleet.reports.due import SORTS, DueList, DueRow
 from fleet.reports.reasons import activity_words, with_day_words
 from fleet.tables.cells import cells, day, days_words, link, tag
@@ -36,13 +36,13 @@ class DueTable(tables.Table):
     last_outage = tables.Column(
         verbose_name="Last outage before due", attrs=cells("last"), empty_values=()
     )
-    next_outage = tables.Column(verbose_name="Next", attrs=cells("wide"), empty_values=())
+    next_outage = tables.Column(verbose_name="Next", attrs=cells("wide rare"), empty_values=())
 
     class Meta:
         empty_text = "Nothing matches what is asked."
 
     def __init__(self, due: DueList) -> None:
-        super().__init__(Loaded(due, SORTS, "due_on"))
+        super().__init__(Loaded(due, SORTS, "due_on"), order_by="due_on")
         self.due = due
         self.axis = TimeAxis.around(due.as_of)
         self.has_sites = due.user is None or len(due.user.site_ids()) > 1
@@ -86,7 +86,9 @@ class DueTable(tables.Table):
             return format_html(
                 "{}<small>inside the deferral</small>", _outage(record.deferred_chance)
             )
-        return self._none_in_time(record) if record.due_on else ""
+        if not record.due_on:
+            return ""
+        return "on stream" if record.activity in ON_STREAM else self._none_in_time(record)
 
     def _none_in_time(self, record: DueRow) -> SafeString | str:
         following = record.next_chance

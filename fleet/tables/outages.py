@@ -129,6 +129,9 @@ class ScopeTable(tables.Table):
     def render_standing(self, record: tuple[Work, DueRow]) -> SafeString:
         work, row = record
         status, words = STANDING_STATES[work.standing]
+        if work.is_on_stream and work.standing == LATE:
+            words = f"due {days_words(work.days_late)} before it"
+            return state("due_soon", words, with_day_words(row.reason))
         if work.days_late and work.standing != NO_RECORD:
             words = f"{days_words(work.days_late)} {words if work.standing == LATE else 'late'}"
             words = f"{words}, deferred" if work.standing == DEFERRED else words
