@@ -2,13 +2,34 @@
 
 from django.urls import path
 
-from inspections.views import imports, positions, search
+from inspections.views import (
+    answers,
+    bench,
+    devices,
+    imports,
+    positions,
+    records,
+    search,
+    settings_review,
+)
 
 urlpatterns = [
     path("register/", positions.register, name="register"),
     path("devices/", positions.devices, name="devices"),
+    path("devices/<int:pk>/", devices.device, name="device"),
+    path("settings-review/", settings_review.settings_review, name="settings_review"),
     path("positions/<int:pk>/", positions.position, name="position"),
     path("search/", search.search, name="search"),
+    path("bench/", bench.bench, name="bench"),
+    path("bench/start/", bench.bench_start, name="bench_start"),
+    path("bench/<int:pk>/sign/", bench.bench_sign, name="bench_sign"),
+    path("bench/<int:pk>/compare/<slug:setting>/", answers.bench_compare, name="bench_compare"),
+    path("bench/<int:pk>/judge/<slug:stage>/", answers.bench_judge, name="bench_judge"),
+    path("bench/<int:pk>/<slug:step>/", bench.bench_step, name="bench_step"),
+    path("inspections/<int:pk>/", records.inspection, name="inspection"),
+    path("inspections/<int:pk>/verify/", records.inspection_verify, name="inspection_verify"),
+    path("inspections/<int:pk>/correct/", records.inspection_correct, name="inspection_correct"),
+    path("questions/<int:pk>/answer/", records.question_answer, name="question_answer"),
     path("import/", imports.import_upload, name="import_upload"),
     path("import/<int:pk>/", imports.import_report, name="import_report"),
     path("import/<int:pk>/confirm/", imports.import_confirm, name="import_confirm"),
