@@ -79,7 +79,7 @@ def ask(
 def start(job: Job) -> None:
     """Start the child process. It inherits the environment, and so the database and the clock."""
     command = [sys.executable, str(settings.BASE_DIR / "manage.py"), "run_job", str(job.pk)]
-    subprocess.Popen(  # noqa: S603
+    subprocess.Popen(
         command, stdin=subprocess.DEVNULL, start_new_session=True, env=os.environ.copy()
     )
 

@@ -116,9 +116,9 @@ def _say_clashes(
 
 
 def _write(run: Run, fresh: list, closing: list) -> None:
-    installations.fit([spell for _, spell in fresh], by=run.by, at=run.at)
     ends = [(spell, spell.removed_on, spell.removed_typed) for _, spell in closing]
-    installations.remove(ends, by=run.by, at=run.at)
+    installations.remove(ends, by=run.by, at=run.at)  # first, so that what follows fits
+    installations.fit([spell for _, spell in fresh], by=run.by, at=run.at)
     run.count("installations added", len(fresh))
     run.count("installations ended", len(closing))
     homeless = {}

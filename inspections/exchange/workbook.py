@@ -43,6 +43,7 @@ def load(
     rows that name none; `only_site` refuses rows of any other. `progress(doing, done, total)`
     is called as the work goes on and may raise to stop it.
     """
+    site = site or (only_site.name if only_site else "")
     options = Options(site, only_site, decimal_mark, date_order, leave_unverified)
     report = Report(is_dry_run=dry_run)
     run = Run(by, at, at.date(), options, report, Lookups(), progress)
