@@ -25,3 +25,9 @@ def hours(value: Decimal | None) -> str:
 def days_said(sentence: str) -> str:
     """A sentence with its ISO days written `14 Oct 2026`."""
     return with_day_words(sentence)
+
+
+@register.filter
+def slug_words(slug: str) -> str:
+    """`lower_ring` as `lower ring`."""
+    return slug.replace("_", " ")

@@ -1,7 +1,8 @@
 """Flags that are facts: what a device's record plainly shows, each with its reason in words.
 
 Every flag looks at the last few overhauls of the series (five unless the site says otherwise),
-so that an old trouble long mended does not shout for ever; its reason names the visits. A flag
+so that an old trouble long mended does not shout for ever; its reason names the visits. A change of
+datum is looked for in all of them: it is no trouble, but whoever reads the series must know. A flag
 never changes an interval or an instruction: it asks a person to look.
 """
 
@@ -68,7 +69,7 @@ def flags_of(series: Series, looking: Looking) -> tuple[Flag, ...]:
         STICKING: _sticking(recent),
         IMPLAUSIBLE: _finer_than_readable(recent, looking),
         RECORD_MISSING: _missing(recent, looking),
-        DATUM_CHANGED: _datum_changed(series.setting, recent),
+        DATUM_CHANGED: _datum_changed(series.setting, series.overhauls),
     }
     return tuple(Flag(code, found) for code, why in reasons.items() if (found := tuple(why)))
 

@@ -15,6 +15,7 @@ class Point:
     `label` says the whole reading (read aloud, shown when pointed at); `figure` stands beside the
     mark; `href` opens the record. `outside`: outside the band of its day. `censored`: the true
     value lies above (no lift at that pressure). Points of different `datum` are never joined.
+    `unplaced`: read, but not to be put on this scale; it is not drawn and nothing is joined to it.
     """
 
     on: date
@@ -27,6 +28,7 @@ class Point:
     figure: str = ""
     datum: str = ""
     remark: str = ""
+    unplaced: bool = False
 
 
 class Band(NamedTuple):

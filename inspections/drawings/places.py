@@ -54,6 +54,8 @@ def mark_of(point: Point, place: Places, size: float = 1.0) -> list[Mark]:
     a dashed square, below all values, where the reading is missing."""
     x, y = place.x(point), place.y(point)
     stage = "left" if point.stage == AS_LEFT else "found"
+    if point.unplaced:
+        return []
     if point.value is None:
         return [Glyph(x, y, (SQUARE,), "missing")]
     if point.censored:

@@ -69,7 +69,7 @@ def _scene(panel: Panel, axis: TimeAxis) -> Scene:
     for cut in panel.cuts:
         marks += _cut(cut, axis)
     figures = _figured(place)
-    marks += [_link(point, place, point in figures) for point in place.points]
+    marks += [_link(p, place, p in figures) for p in place.points if not p.unplaced]
     return Scene(_words(panel), HEIGHT, tuple(marks))
 
 
@@ -150,7 +150,7 @@ def _figured(place: Places) -> list[Point]:
     for point in reversed(place.points):
         x = place.axis.x(point.on)
         is_same_day = bool(chosen) and chosen[-1].on == point.on
-        if not point.figure or (point.on, point.figure) in seen:
+        if not point.figure or point.unplaced or (point.on, point.figure) in seen:
             continue
         if is_same_day or last_x - x >= FIGURE_ROOM:
             chosen.append(point)

@@ -93,7 +93,8 @@ def _points(one: Series, address: Address, drawn: Callable[[Reading], Drawn]) ->
                 address(visit.ref),
                 outside=reading is not None and reading.verdict in (HIGH, LOW),
                 censored=reading is not None and reading.no_lift,
-                figure=figure,
+                figure=figure if value is not None or reading is None else str(reading),
+                unplaced=value is None and reading is not None,
                 datum=spelled.setdefault(datum_key(datum), datum),
                 remark=remark if reading else visit.missing_reason,
             )

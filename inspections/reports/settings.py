@@ -9,6 +9,7 @@ from collections.abc import Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+from fractions import Fraction
 from typing import Any
 
 from django.db.models import QuerySet
@@ -37,13 +38,14 @@ from inspections.reports.histories import DeviceHistory, histories, undated_coun
 from inspections.reports.places import Stand, stands
 
 SCREW = "compression_screw"
-# What weighs more stands higher in the list; each visit that shows it counts once.
+# What weighs more stands higher in the list; each reason counts once. One bad pop gives two
+# reasons (found out, moved there); resets of three visits or more are one.
 WEIGHTS = {
     OUT_OF_TOLERANCE: 4,
     MOVED_IN_SERVICE: 4,
     STICKING: 3,
-    IMPLAUSIBLE: 3,
-    RESET_REPEATEDLY: 3,
+    IMPLAUSIBLE: 6,
+    RESET_REPEATEDLY: 8,
     RECORD_MISSING: 2,
     DATUM_CHANGED: 1,
 }
@@ -121,15 +123,18 @@ def review(as_of: date, devices: QuerySet[Device]) -> list[SettingRow]:
 
 
 def worst_first(rows: Iterable[SettingRow]) -> list[SettingRow]:
-    """Flagged rows by the weight of their device, then their own; the others by device."""
+    """Flagged rows by the weight of their device, then by how far its last pop was out; the
+    others by device."""
     rows = list(rows)
-    of_device: dict[int, int] = defaultdict(int)
+    weights: dict[int, int] = defaultdict(int)
+    far: dict[int, Fraction] = defaultdict(Fraction)
     for row in rows:
-        of_device[row.device_id] += row.weight
+        weights[row.device_id] += row.weight
+        far[row.device_id] = max(far[row.device_id], abs(row.one.last_deviation or Fraction(0)))
 
     def key(row: SettingRow) -> tuple:
-        heavy = -of_device[row.device_id] if row.raised else 0
-        return (not row.raised, heavy, row.device, -row.weight)
+        badness = (-weights[row.device_id], -far[row.device_id]) if row.raised else (0, Fraction(0))
+        return (not row.raised, *badness, row.device, -row.weight)
 
     return sorted(rows, key=key)  # stable: the settings of a device keep the order of its model
 
@@ -237,13 +242,15 @@ def _row(
 
 
 def movement_words(step: Step | None) -> str:
-    """`+3 notches`, `-3.12 %`, `more than +9.00 %` where a pop did not lift; "" where cut."""
+    """`+3 notches`, `-3.10 %`, `more than +9.00 %` where a pop did not lift; "" where cut."""
     if step is None:
         return ""
     moved = step.change or step.bound
     if moved is None:
         return ""
-    words = signed(moved, 2) if moved.unit == "%" else signed(moved)
+    words = signed(moved)
+    if moved.unit == "%":
+        words = f"{round_half_away(moved.magnitude, 2):+} %"
     bound = "more than" if step.kind == SERVICE else "less than"
     return f"{bound} {words}" if step.bound else words
 

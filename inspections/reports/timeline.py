@@ -92,10 +92,13 @@ def of_spells(spells: Sequence[Installation]) -> Iterator[Entry]:
             yield Entry(spell.removed_on, "Taken out", "", PLAIN, device, str(spell.device))
 
 
-def of_records(records: Sequence[Inspection]) -> Iterator[Entry]:
+def of_records(records: Sequence[Inspection], *, of_one_device: bool = False) -> Iterator[Entry]:
+    """Each names its device or, where all are of one, the position it came from."""
     for record in records:
         words = activity_words(record.activity).capitalize()
         beneath = [f"{record.device}"]
+        if of_one_device:
+            beneath = [f"from {record.position}"] if record.position else []
         if record.done_by:
             beneath.append(f"done by {record.done_by}")
         if record.tag_typed and record.position and record.tag_typed != record.position.tag:

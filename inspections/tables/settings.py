@@ -7,7 +7,7 @@ from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
-from fleet.drawings.axis import TimeAxis, axis_head
+from fleet.drawings.axis import TimeAxis, axis_head, day_words
 from fleet.drawings.svg import render
 from fleet.drawings.words import MINUS
 from fleet.listing import Loaded
@@ -22,12 +22,12 @@ from inspections.reports.panels import limits_of, panel_of
 from inspections.reports.settings import SettingRow
 from inspections.reports.settings_ask import NOTHING_FLAGGED, SORTS, Review, first_visit
 
-SHOWN = 2  # reasons a flag says in a row; the device page has them all
+SHOWN = 1  # reasons a flag says in a row; the device page has them all
 
 
 class SettingsTable(tables.Table):
     device = tables.Column(verbose_name="Device", attrs=cells("key"))
-    setting = tables.Column(verbose_name="Setting", attrs=cells("setting"))
+    setting = tables.Column(verbose_name="Setting", attrs=cells("nowrap"))
     why = tables.Column(verbose_name="Shows", attrs=cells("say"), empty_values=(), orderable=False)
     last = tables.Column(
         verbose_name="Last visit", attrs=cells("mark"), empty_values=(), orderable=False
@@ -63,7 +63,7 @@ class SettingsTable(tables.Table):
         return format_html(
             "{}<small>{}</small>",
             record.setting.replace("_", " ").capitalize(),
-            record.datum if record.setting != SET_PRESSURE else "",
+            "" if record.setting == SET_PRESSURE else record.unit,
         )
 
     def render_why(self, record: SettingRow) -> SafeString:
@@ -78,6 +78,14 @@ class SettingsTable(tables.Table):
     def render_line(self, record: SettingRow) -> SafeString:
         panel = panel_of(record.one, record.point, _nowhere)
         return mark_safe(render(settings_line(self.axis, panel)))
+
+
+def reasons_of(row: SettingRow) -> list[tuple[str, list[str]]]:
+    """Each flag of a setting with all its reasons, newest first, days in words."""
+    return [
+        (flag.code, [with_day_words(reason) for reason in reversed(flag.reasons)])
+        for flag in row.raised
+    ]
 
 
 def said(flag: Flag, shown: int = SHOWN) -> SafeString:
@@ -127,12 +135,12 @@ def _figures(row: SettingRow, found: Reading | None, left: Reading | None) -> Sa
     """`found −7 notches, left −9 notches`, in the words they were typed in."""
     last = row.one.last
     words = [
-        f"{stage} {_typed(reading)}"
+        f"{stage} {_typed(reading)}" if reading is not None else f"{stage} not recorded"
         for stage, reading in (("found", found), ("left", left))
-        if reading is not None
     ]
-    on = with_day_words(last.on.isoformat()) if last else ""
-    return format_html("<small>{}</small><small>{}</small>", ", ".join(words) or "no reading", on)
+    if last:
+        words.append(day_words(last.on))
+    return format_html_join("", "<small>{}</small>", ((said,) for said in words))
 
 
 def _typed(reading: Reading) -> str:
