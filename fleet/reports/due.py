@@ -6,7 +6,7 @@ which hold on a day, in which state, and why.
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import date
+from datetime import date, datetime
 from functools import cached_property
 from typing import Any
 
@@ -86,11 +86,15 @@ COLUMNS = tuple(DueRow.__dataclass_fields__)[:19]
 
 @dataclass(frozen=True)
 class DueList:
-    """The due list of a day, as far as a user may see it; without a user, of every site."""
+    """The due list of a day, as far as a user may see it; without a user, of every site.
+
+    known_at: only what was written down by then; None = what is known now.
+    """
 
     as_of: date
     user: User | None = None
     ask: Ask = field(default_factory=Ask)
+    known_at: datetime | None = None
 
     @cached_property
     def seen(self) -> Seen:
@@ -98,7 +102,7 @@ class DueList:
 
     @cached_property
     def _sources(self) -> list[QuerySet]:
-        return sources(self.as_of, self.user)
+        return sources(self.as_of, self.user, self.known_at)
 
     @cached_property
     def _parts(self) -> list[QuerySet]:
