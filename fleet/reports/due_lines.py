@@ -5,7 +5,8 @@ that held on it, and the positions of which none did. Every source answers the s
 `line_` and the names of `Line`, so one set of conditions and one order serve them all.
 """
 
-from datetime import date
+from dataclasses import dataclass
+from datetime import date, datetime
 from typing import NamedTuple
 
 from django.db.models import (
@@ -58,15 +59,34 @@ class Line(NamedTuple):
 COLUMNS = [f"line_{name}" for name in Line._fields]
 
 
-def sources(as_of: date, user: User | None = None) -> list[QuerySet]:
+@dataclass(frozen=True)
+class View:
+    """From where lines are seen: the day that is asked about, and up to when facts were known.
+
+    known_at: None for what is known now.
+    """
+
+    day: date
+    known_at: datetime | None = None
+
+    def known(self, rows: QuerySet) -> QuerySet:
+        """Rows written down by then; any model with `recorded_at`."""
+        return rows if self.known_at is None else rows.filter(recorded_at__lte=self.known_at)
+
+
+def sources(
+    as_of: date, user: User | None = None, known_at: datetime | None = None
+) -> list[QuerySet]:
     """Where the lines of a day are: stamped for today, else among the spans that held.
 
     A stamp that a fact dated ahead has made stale is not believed. Without a user: all sites.
     """
     lines = _seen(DueLine, user)
-    if as_of == clock.today() and not lines.filter(holds_until__lte=as_of).exists():
+    is_now = known_at is None and as_of == clock.today()
+    if is_now and not lines.filter(holds_until__lte=as_of).exists():
         return [_stamped(lines)]
-    return [_spans(_seen(ObligationSpan, user), as_of), _bare(_seen(Position, user), as_of)]
+    view = View(as_of, known_at)
+    return [_spans(_seen(ObligationSpan, user), view), _bare(_seen(Position, user), view)]
 
 
 def _seen(model, user: User | None) -> QuerySet:
@@ -85,10 +105,10 @@ def _answering(rows: QuerySet, columns: dict) -> QuerySet:
     return rows.annotate(**{f"line_{name}": columns[name] for name in Line._fields})
 
 
-def _spans(spans: QuerySet, day: date) -> QuerySet:
+def _spans(spans: QuerySet, view: View) -> QuerySet:
     place = "obligation__position"
-    deferred = Deferral.objects.filter(
-        obligation=OuterRef("obligation"), due_on=OuterRef("due_on"), approved_on__lte=day
+    deferred = view.known(Deferral.objects).filter(
+        obligation=OuterRef("obligation"), due_on=OuterRef("due_on"), approved_on__lte=view.day
     )
     dated = Case(
         When(due_on__isnull=False, then=F("due_on")),
@@ -102,24 +122,28 @@ def _spans(spans: QuerySet, day: date) -> QuerySet:
         "span": F("pk"),
         "device": F("device_id"),
         "site": F(f"{place}__site_id"),
-        "unit": _then(day, place, "unit_id"),
-        "tag": _then(day, place, "tag"),
+        "unit": _then(view, place, "unit_id"),
+        "tag": _then(view, place, "tag"),
         "activity": F("obligation__activity"),
         "state": F("state"),
         "due_on": F("due_on"),
         "until": Subquery(deferred.values("until_on")[:1]),
         "order_on": dated,
     }
-    return _answering(spans.known().on(day), columns)
+    return _answering(spans.known(view.known_at).on(view.day), columns)
 
 
-def _bare(positions: QuerySet, day: date) -> QuerySet:
+def _bare(positions: QuerySet, view: View) -> QuerySet:
     """Positions of which nothing listed was owed that day."""
-    owed = ObligationSpan.objects.known().on(day).filter(obligation__position=OuterRef("pk"))
-    fitted = Installation.objects.on(day).filter(position=OuterRef("pk")).values("device")
+    spans = ObligationSpan.objects.known(view.known_at).on(view.day)
+    owed = spans.filter(obligation__position=OuterRef("pk"))
+    fitted = fitted_on(view).filter(position=OuterRef("pk")).values("device")
+    if view.known_at is not None:
+        listed = view.known(PositionDuty.objects).filter(position=OuterRef("pk"))
+        positions = positions.filter(Exists(listed))
     rows = positions.exclude(Exists(owed)).annotate(
         then_fitted=Subquery(fitted[:1]),
-        then_status=_then(day, "", "status"),
+        then_status=_then(view, "", "status"),
     )
     needs_nothing = Q(then_status__in=("removed", "out_of_service"))
     columns = {
@@ -128,8 +152,8 @@ def _bare(positions: QuerySet, day: date) -> QuerySet:
         "span": Value(None, output_field=BigIntegerField()),
         "device": F("then_fitted"),
         "site": F("site_id"),
-        "unit": _then(day, "", "unit_id"),
-        "tag": _then(day, "", "tag"),
+        "unit": _then(view, "", "unit_id"),
+        "tag": _then(view, "", "tag"),
         "activity": Value("", output_field=CharField()),
         "state": Case(
             When(needs_nothing, then=Value(SpanState.NOT_REQUIRED.value)),
@@ -148,10 +172,21 @@ def _bare(positions: QuerySet, day: date) -> QuerySet:
     return _answering(rows, columns)
 
 
-def _then(day: date, place: str, column: str) -> Coalesce:
+def fitted_on(view: View) -> QuerySet[Installation]:
+    """Spells that held on the day; one whose end was written down later was still open then."""
+    if view.known_at is None:
+        return Installation.objects.on(view.day)
+    begun = view.known(Installation.objects).filter(installed_on__lte=view.day)
+    not_ended = Q(removed_on=None) | Q(removed_on__gt=view.day) | Q(closed_at__gt=view.known_at)
+    return begun.filter(not_ended)
+
+
+def _then(view: View, place: str, column: str) -> Coalesce:
     """A column of the duty the position had that day, else as it is now. "" = the row itself."""
-    duties = PositionDuty.objects.filter(position=OuterRef(place or "pk")).filter(
-        Q(from_on=None) | Q(from_on__lte=day)
+    duties = (
+        view.known(PositionDuty.objects)
+        .filter(position=OuterRef(place or "pk"))
+        .filter(Q(from_on=None) | Q(from_on__lte=view.day))
     )
     latest = duties.order_by(F("from_on").desc(nulls_last=True)).values(column)[:1]
     field = BigIntegerField() if column.endswith("_id") else CharField()
