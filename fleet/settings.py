@@ -120,6 +120,8 @@ LOGOUT_REDIRECT_URL = "sign_in"
 LANGUAGE_CODE = "en"
 USE_I18N = False
 USE_TZ = True
+DATE_FORMAT = "j F Y"
+DATETIME_FORMAT = "j F Y H:i"
 TIME_ZONE = os.environ.get("TIME_ZONE", "UTC")
 
 STATIC_URL = "static/"

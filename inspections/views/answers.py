@@ -1,10 +1,13 @@
 """What the bench answers while something is typed: a small fragment, nothing saved."""
 
+from fractions import Fraction
+
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from fleet import permissions
 from fleet.calc.units import GAUGE, UnitsError, parse_quantity
+from fleet.drawings.words import percent_words
 from fleet.views.guard import needs
 from inspections.actions.assess import assess
 from inspections.actions.context import context_of
@@ -47,7 +50,7 @@ def bench_judge(request, pk, stage):
     assess([Record(job, [pop])], context_of([job]))
     if pop.deviation_percent is None:
         return _answer(request, "not_comparable", "no cold test pressure to judge it by")
-    words = f"{pop.deviation_percent:+.2f} % of {pop.reference}"
+    words = f"{percent_words(Fraction(pop.deviation_percent), 2)} of {pop.reference}"
     if not pop.verdict:
         return _answer(request, "not_comparable", f"{words}; no tolerance is set for this position")
     said = {"in": "in tolerance", "high": "opened high", "low": "opened low"}[pop.verdict]
