@@ -5,10 +5,13 @@ from datetime import date
 from django import forms
 
 from fleet import clock
+from fleet.calc.activities import ACTIVITIES
 from fleet.drawings.states import state_of
 from fleet.filters import Filter, unit_choices
 from fleet.forms import Day
 from fleet.models import DeviceModel, Site, User
+from fleet.reports.due_ask import STATUSES, Ask
+from fleet.reports.reasons import activity_words
 from inspections.reports.settings import WEIGHTS
 from inspections.reports.settings_ask import NOTHING_FLAGGED, SettingsAsk
 
@@ -42,6 +45,38 @@ def not_to_come(day: date | None) -> date | None:
     if day and day > clock.today():
         raise forms.ValidationError("A day that is not in the future was expected.")
     return day
+
+
+class ComplianceFilter(PlaceFilter):
+    """What the compliance list can be asked. The two days stand first: they are the question."""
+
+    rare = ("as_known_on",)
+    field_order = ("as_of", "as_known_on", "site", "unit", "activity", "status", "find")
+
+    as_of = Day(label="As of")
+    as_known_on = Day(label="As known on the evening of")
+    activity = forms.ChoiceField(
+        label="Owes",
+        choices=[("", "anything"), *((a, activity_words(a)) for a in ACTIVITIES)],
+    )
+    status = forms.ChoiceField(
+        label="State",
+        choices=[("", "any"), *((status, state_of(status).words) for status in STATUSES)],
+    )
+    find = search_box("tag, device, serial")
+
+    def clean_as_of(self) -> date | None:
+        return not_to_come(self.cleaned_data["as_of"])
+
+    def clean_as_known_on(self) -> date | None:
+        return not_to_come(self.cleaned_data["as_known_on"])
+
+    def known_on(self) -> date | None:
+        return self.asked().get("as_known_on")
+
+    def ask(self) -> Ask:
+        asked = self.asked()
+        return Ask(**{name: value for name, value in asked.items() if not name.startswith("as_")})
 
 
 class SettingsFilter(PlaceFilter):

@@ -5,6 +5,7 @@ from django.urls import path
 from inspections.views import (
     answers,
     bench,
+    compliance,
     devices,
     imports,
     positions,
@@ -18,6 +19,7 @@ urlpatterns = [
     path("devices/", positions.devices, name="devices"),
     path("devices/<int:pk>/", devices.device, name="device"),
     path("settings-review/", settings_review.settings_review, name="settings_review"),
+    path("compliance/", compliance.compliance_list, name="compliance_list"),
     path("positions/<int:pk>/", positions.position, name="position"),
     path("search/", search.search, name="search"),
     path("bench/", bench.bench, name="bench"),

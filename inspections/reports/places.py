@@ -2,11 +2,12 @@
 
 from collections.abc import Iterable
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from django.db.models import F, Q, QuerySet
 
 from fleet.models import Device, Installation, PositionDuty
+from fleet.reports.due_lines import View
 
 CHUNK = 1000
 
@@ -37,10 +38,13 @@ def stands(devices: QuerySet[Device], as_of: date) -> dict[int, Stand]:
     return {device: _stand(spell, duties, as_of) for device, spell in last.items()}
 
 
-def duties_on(positions: Iterable[int], as_of: date) -> dict[int, PositionDuty]:
-    """The duty each of these positions had that day."""
+def duties_on(
+    positions: Iterable[int], as_of: date, known_at: datetime | None = None
+) -> dict[int, PositionDuty]:
+    """The duty each of these positions had that day, from what was written down by then."""
     begun = Q(from_on=None) | Q(from_on__lte=as_of)
-    rows = PositionDuty.objects.filter(begun).select_related("unit", "tolerance")
+    duties = PositionDuty.objects.filter(begun)
+    rows = View(as_of, known_at).known(duties).select_related("unit", "tolerance")
     ordered = rows.order_by(F("from_on").asc(nulls_first=True))
     wanted = sorted(set(positions))
     return {

@@ -1,0 +1,1 @@
+"""What is printed: PDF sheets with an embedded font, the same bytes for the same content."""
