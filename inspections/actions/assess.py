@@ -35,16 +35,25 @@ def assess(records: Sequence[Record], context: Context) -> list[Assessment]:
 
 
 def _assess(record: Record, context: Context) -> Assessment:
-    inspection, day = record.inspection, record.inspection.done_on
-    duty = None
-    if day is not None:
-        spell = context.spell_served(inspection.device_id, day)
-        inspection.position_id = spell.position_id if spell else None
-        duty = context.duty_on(spell.position_id, day) if spell else None
+    duty = _duty(record.inspection, context)
     _judge_pops(record, duty)
     _fill_disposition(record)
-    event = _event(record, context) if counts(record) else None
+    event = None if why_not_counted(record) else _event(record, context)
     return Assessment(record, event, questions_of(record, duty, context))
+
+
+def _duty(inspection: Inspection, context: Context) -> PositionDuty | None:
+    """What was asked of the device: by the position it served; of one that never stood
+    anywhere, by the position it went to next."""
+    device, day = inspection.device_id, inspection.done_on
+    if day is None:
+        return None
+    if spell := context.spell_served(device, day):
+        inspection.position_id = spell.position_id
+        return context.duty_on(spell.position_id, day)
+    inspection.position_id = None
+    ahead = context.spell_ahead(device, day)
+    return context.duty_on(ahead.position_id, ahead.installed_on) if ahead else None
 
 
 def reference_pressure(inspection: Inspection, duty: PositionDuty | None) -> Quantity | None:
@@ -112,19 +121,28 @@ def _fill_disposition(record: Record) -> None:
         record.inspection.disposition = Disposition.REPAIRED
 
 
-def counts(record: Record) -> bool:
-    """Did the device go back fit? Stuck, scrapped, as-left missing or out of band: no."""
+def why_not_counted(record: Record) -> str:
+    """Did the device go back fit? Stuck, scrapped, as-left missing or out of band: no. "" = yes."""
     inspection = record.inspection
-    if inspection.activity in UNHANDLED:
-        return inspection.disposition in ("", *DISC_BACK)
-    if inspection.activity == "disc_change":
-        return inspection.disposition in DISC_BACK
-    if inspection.disposition not in BACK_IN_SERVICE:
-        return False
-    if inspection.activity not in POPPED:
-        return True
+    disposition, activity = inspection.disposition, inspection.activity
+    if activity in UNHANDLED:
+        return "" if disposition in ("", *DISC_BACK) else f"the disposition is {disposition}"
+    if disposition not in (DISC_BACK if activity == "disc_change" else BACK_IN_SERVICE):
+        return f"the disposition is {disposition}" if disposition else _why_none(record)
+    return _why_unfit(record) if activity in POPPED else ""
+
+
+def _why_none(record: Record) -> str:
+    if record.inspection.activity in POPPED:
+        return _why_unfit(record) or "no disposition is given, and no tolerance to judge it by"
+    return "no disposition is given"
+
+
+def _why_unfit(record: Record) -> str:
     left = record.as_left_pop()
-    return left is not None and left.pressure is not None and left.verdict in (verdicts.IN, "")
+    if left is None or left.pressure is None:
+        return "no as-left pop is given"
+    return "" if left.verdict in (verdicts.IN, "") else f"the as-left pop is {left.verdict}"
 
 
 def _event(record: Record, context: Context) -> ServiceEvent | None:

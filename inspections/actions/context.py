@@ -29,6 +29,11 @@ class Context:
         found = before or begun
         return found[-1] if found else None
 
+    def spell_ahead(self, device: int, day: date) -> Installation | None:
+        """The first spell after a day: what a device that never stood anywhere was made ready
+        for."""
+        return next((s for s in self.spells.get(device, []) if s.installed_on > day), None)
+
     def spell_on(self, device: int, day: date) -> Installation | None:
         """The spell in which a device stands on a day, the day of removal included."""
         for spell in reversed(self.spells.get(device, [])):

@@ -27,7 +27,9 @@ class Sources:
     findings: dict[str, list[Row]] = field(default_factory=dict)
 
     def refs(self) -> set[str]:
-        return {row["ref"] for row in self.rows} | set(self.settings) | set(self.findings)
+        """Every ref the sheets name, those of corrected records among them."""
+        named = {row[name] for row in self.rows for name in ("ref", "corrects") if row[name]}
+        return named | set(self.settings) | set(self.findings)
 
 
 def by_ref(rows: Iterable[Row]) -> dict[str, list[Row]]:

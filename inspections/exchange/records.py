@@ -5,6 +5,8 @@ from collections.abc import Iterable, Iterator, Sequence
 from fleet.exchange.people import people_of
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Row
+from fleet.faults import NOTE
+from inspections.actions.assess import why_not_counted
 from inspections.actions.record import record_finished
 from inspections.actions.records import Record
 from inspections.exchange.build import Builder, Sources, by_ref
@@ -123,8 +125,9 @@ def _write(run: Run, batch: list[tuple[Row, Record]], known: dict[str, int]) -> 
     questions += assumed_gauge(run, batch)
     rows = {record.inspection.pk: row for row, record in batch}
     say_findings(run, ((rows[q.inspection_id], q) for q in questions))
-    for _, record in batch:
+    for row, record in batch:
         inspection = record.inspection
+        _say_not_counted(run, row, record)
         known[inspection.ref] = inspection.pk
         run.moved_devices.add(inspection.device_id)
         if inspection.event_id and inspection.position_id:
@@ -132,3 +135,11 @@ def _write(run: Run, batch: list[tuple[Row, Record]], known: dict[str, int]) -> 
     run.count("inspections added", len(records))
     run.count("settings added", sum(len(record.settings) for record in records))
     run.count("findings added", sum(len(record.findings) for record in records))
+
+
+def _say_not_counted(run: Run, row: Row, record: Record) -> None:
+    """An answered record that sets no clock is told so: nobody must believe that it does."""
+    why = why_not_counted(record)
+    if why and record.inspection.locked_at is not None:
+        words = f"{record.inspection.ref} does not count: {why}"
+        run.say(row.fault("disposition", words, severity=NOTE, code="not_counted"))
