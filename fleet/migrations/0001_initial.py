@@ -384,7 +384,7 @@ class Migration(migrations.Migration):
                 ('last_on', models.DateField(null=True)),
                 ('deferred_until', models.DateField(null=True)),
                 ('order_on', models.DateField()),
-                ('holds_until', models.DateField(db_index=True, null=True)),
+                ('holds_until', models.DateField(null=True)),
                 ('device', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.device')),
                 ('obligation', models.OneToOneField(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='line', to='fleet.obligation')),
                 ('span', models.ForeignKey(null=True, on_delete=django.db.models.deletion.PROTECT, related_name='+', to='fleet.obligationspan')),
@@ -525,6 +525,10 @@ class Migration(migrations.Migration):
         migrations.AddIndex(
             model_name='dueline',
             index=models.Index(fields=['site', 'state', 'due_on'], name='fleet_line_state'),
+        ),
+        migrations.AddIndex(
+            model_name='dueline',
+            index=models.Index(fields=['site', 'holds_until'], name='fleet_line_holds'),
         ),
         migrations.AddConstraint(
             model_name='dueline',

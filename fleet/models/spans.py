@@ -93,7 +93,7 @@ class DueLine(models.Model):
     last_on = models.DateField(null=True)
     deferred_until = models.DateField(null=True)
     order_on = models.DateField()
-    holds_until = models.DateField(null=True, db_index=True)
+    holds_until = models.DateField(null=True)
 
     objects = SiteQuerySet.as_manager()
 
@@ -104,6 +104,7 @@ class DueLine(models.Model):
             models.Index(fields=["unit", "order_on", "id"], name="fleet_line_unit"),
             models.Index(fields=["site", "tag", "id"], name="fleet_line_tag"),
             models.Index(fields=["site", "state", "due_on"], name="fleet_line_state"),
+            models.Index(fields=["site", "holds_until"], name="fleet_line_holds"),
         ]
         constraints = [
             models.UniqueConstraint(

@@ -26,6 +26,7 @@ from fleet.models import (
 from fleet.reports.chances import Chance, chances_on
 from fleet.reports.due_ask import (
     NO_OPPORTUNITY,
+    STATUSES,
     Ask,
     Seen,
     asked,
@@ -109,7 +110,23 @@ class DueList:
         return [asked(part, self.ask, self.seen) for part in self._sources]
 
     def count(self) -> int:
-        return sum(part.count() for part in self._parts)
+        """How many rows there are of what is asked."""
+        return self._counts[self.ask.status or "all"]
+
+    def counts(self) -> dict[str, int]:
+        """How many of each status, whatever status is asked for, and of all."""
+        return dict(self._counts)
+
+    @cached_property
+    def _counts(self) -> dict[str, int]:
+        """One pass over the lines."""
+        wanted = {
+            status: Count("pk", filter=with_status(status, self.seen))
+            for status in (*STATUSES, NO_OPPORTUNITY)
+        }
+        parts = [asked(part, self.ask, self.seen, any_status=True) for part in self._sources]
+        said = [part.aggregate(all=Count("pk"), **wanted) for part in parts]
+        return {name: sum(counts[name] for counts in said) for name in ("all", *wanted)}
 
     def lines(self, start: int = 0, stop: int | None = None, sort: str = "due_on") -> list[Line]:
         """The lines themselves, in order; `sort` is a key of SORTS, "-" in front turns it."""
@@ -126,28 +143,6 @@ class DueList:
         lines = self.lines(sort=sort)
         for start in range(0, len(lines), CHUNK):
             yield from rows_of(lines[start : start + CHUNK], self.seen)
-
-    def counts(self) -> dict[str, int]:
-        """How many of each status, whatever status is asked for; and of all. By index."""
-        parts = [asked(part, self.ask, self.seen, any_status=True) for part in self._sources]
-        counts: dict[str, int] = {}
-        for part in parts:
-            for state, number in (
-                part.order_by().values_list("line_state").annotate(number=Count("pk"))
-            ):
-                counts[state] = counts.get(state, 0) + number
-            for status in ("overdue", "overdue_deferred", "due_soon", NO_OPPORTUNITY):
-                number = part.filter(with_status(status, self.seen)).count()
-                counts[status] = counts.get(status, 0) + number
-        dated = counts.pop(SpanState.DATED, 0)
-        counts["all"] = dated + sum(counts.get(state, 0) for state in UNDATED)
-        counts["compliant"] = dated - sum(
-            counts[status] for status in ("overdue", "overdue_deferred", "due_soon")
-        )
-        return counts
-
-
-UNDATED = ("no_device", "no_record", "interval_not_set", "not_required", "no_obligation")
 
 
 def rows_of(lines: Sequence[Line], seen: Seen) -> list[DueRow]:

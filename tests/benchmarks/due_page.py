@@ -13,7 +13,7 @@ from tests.benchmarks import plant
 from tests.benchmarks.bench import compare, scratch, seconds
 
 LIMIT, SMALL = 2, 1_000
-PAGES = ("", "?sort=tag", "?sort=-due_on", "?status=compliant&sort=due_on", "?q=PSV")
+PAGES = ("", "?sort=tag", "?sort=-due_on", "?status=compliant&sort=due_on", "?find=PSV")
 
 
 def timed(client: Client, query: str) -> float:
