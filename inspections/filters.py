@@ -1,5 +1,6 @@
 """What the settings review and the compliance list can be asked, as forms read from the address."""
 
+from collections.abc import Mapping
 from datetime import date
 
 from django import forms
@@ -47,6 +48,11 @@ def not_to_come(day: date | None) -> date | None:
     return day
 
 
+def _typed(data: Mapping[str, str]) -> dict[str, str]:
+    """What an address says; an emptied box says nothing."""
+    return {name: data[name] for name in data if data[name]}
+
+
 class ComplianceFilter(PlaceFilter):
     """What the compliance list can be asked. The two days stand first: they are the question."""
 
@@ -64,6 +70,14 @@ class ComplianceFilter(PlaceFilter):
         choices=[("", "any"), *((status, state_of(status).words) for status in STATUSES)],
     )
     find = search_box("tag, device, serial")
+
+    def __init__(self, data, *, user: User) -> None:
+        """The day is always shown, today where nobody asks for another."""
+        super().__init__({"as_of": clock.today().isoformat(), **_typed(data)}, user=user)
+
+    def is_asked(self) -> bool:
+        is_today = self.data.get("as_of") == clock.today().isoformat()
+        return any(self.data.get(n) for n in self.fields if n != "as_of" or not is_today)
 
     def clean_as_of(self) -> date | None:
         return not_to_come(self.cleaned_data["as_of"])

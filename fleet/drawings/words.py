@@ -1,8 +1,15 @@
 """Figures in words for drawings: exact fractions rounded only here, halves away from zero."""
 
+import re
 from fractions import Fraction
 
 MINUS = "−"
+HYPHEN_AS_MINUS = re.compile(r"(?<![\w-])-(?=\d)")
+
+
+def true_minus(sentence: str) -> str:
+    """`-3.92 %` as `−3.92 %`; hyphens inside days, tags and numbers of records stay."""
+    return HYPHEN_AS_MINUS.sub(MINUS, sentence)
 
 
 def percent_words(value: Fraction | None, places: int = 1) -> str:

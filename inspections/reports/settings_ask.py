@@ -3,9 +3,10 @@
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import cached_property
+from functools import cached_property, lru_cache
 
-from inspections.reports.settings import SettingRow
+from fleet.models import AuditHead, User
+from inspections.reports.settings import SettingRow, devices_for, review
 
 NOTHING_FLAGGED = "nothing_flagged"
 
@@ -73,6 +74,22 @@ class Review:
         """`sort`: a key of SORTS, "-" in front turns it; else worst first."""
         key = SORTS.get(sort.lstrip("-"))
         return sorted(self.found, key=key, reverse=sort.startswith("-")) if key else self.found
+
+
+def kept_review(as_of: date, user: User) -> Sequence[SettingRow]:
+    """The review, worked out again only when something was written since.
+
+    Whatever it reads is on the audit chain, so the chain's head says whether anything was.
+    """
+    head = AuditHead.objects.first()
+    if head is None or not head.number:
+        return review(as_of, devices_for(user))
+    return _kept(head.digest, as_of, user.pk, tuple(user.site_ids()))
+
+
+@lru_cache(maxsize=4)
+def _kept(head: str, as_of: date, user: int, sites: tuple[int, ...]) -> Sequence[SettingRow]:
+    return review(as_of, devices_for(User.objects.get(pk=user)))
 
 
 def first_visit(rows: Iterable[SettingRow]) -> date | None:

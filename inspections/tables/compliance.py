@@ -8,6 +8,7 @@ from django.utils.safestring import SafeString
 
 from fleet.drawings.axis import day_words
 from fleet.drawings.states import state_of
+from fleet.drawings.words import true_minus
 from fleet.listing import Loaded
 from fleet.reports.reasons import activity_words, with_day_words
 from fleet.tables.cells import cells, day, link, tag
@@ -30,6 +31,7 @@ class ComplianceTable(tables.Table):
     )
 
     class Meta:
+        attrs = {"class": "tall"}
         empty_text = "Nothing matches what is asked."
 
     def __init__(self, listing: ComplianceList) -> None:
@@ -41,7 +43,7 @@ class ComplianceTable(tables.Table):
         where = f"{record.site}, {record.unit}" if self.has_sites else record.unit
         on = f", on {record.equipment}" if record.equipment else ""
         place = tag("position", record.line.position, record.tag, f"{where}{on}")
-        return format_html("{}{}", place, _fitted(record))
+        return format_html("{}{}{}", place, _fitted(record), _set(record))
 
     def render_activity(self, record: ComplianceRow) -> SafeString | str:
         if not record.activity:
@@ -71,7 +73,7 @@ class ComplianceTable(tables.Table):
         )
 
     def render_evidence(self, record: ComplianceRow) -> SafeString:
-        said = [record.result, _pressures(record), record.disposition]
+        said = [true_minus(record.result), _pressures(record), record.disposition]
         beneath = ((words,) for words in said if words)
         return format_html(
             "{}{}",
@@ -86,6 +88,10 @@ def _fitted(row: ComplianceRow) -> SafeString | str:
     serial = f", serial {row.serial}" if row.serial else ", serial not recorded"
     device = link("device", row.line.device, row.device)
     return format_html("<small>{}{}</small>", device, serial)
+
+
+def _set(row: ComplianceRow) -> SafeString:
+    return format_html("<small>set {}</small>", row.set_pressure or "not recorded")
 
 
 def _status_words(row: ComplianceRow) -> str:
@@ -120,10 +126,9 @@ def _by(row: ComplianceRow) -> Iterator[tuple[SafeString | str]]:
 
 
 def _pressures(row: ComplianceRow) -> str:
-    """Set pressure, opened at, reseated at: what 49 CFR 180.417(b) asks for in one line."""
+    """Where it opened and where it reseated, beside the set pressure: 49 CFR 180.417(b)."""
     said = [
-        f"set {row.set_pressure}" if row.set_pressure else "",
         f"opened at {row.opened_at}" if row.opened_at else "",
         f"reseated at {row.reseated_at}" if row.reseated_at else "",
     ]
-    return ", ".join(filter(None, said)) if row.ref else said[0]
+    return ", ".join(filter(None, said))

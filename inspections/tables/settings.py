@@ -9,7 +9,7 @@ from django.utils.safestring import SafeString, mark_safe
 
 from fleet.drawings.axis import TimeAxis, axis_head, day_words
 from fleet.drawings.svg import render
-from fleet.drawings.words import MINUS
+from fleet.drawings.words import true_minus
 from fleet.listing import Loaded
 from fleet.reports.reasons import with_day_words
 from fleet.tables.cells import cells
@@ -27,7 +27,7 @@ SHOWN = 1  # reasons a flag says in a row; the device page has them all
 
 class SettingsTable(tables.Table):
     device = tables.Column(verbose_name="Device", attrs=cells("key"))
-    setting = tables.Column(verbose_name="Setting", attrs=cells("nowrap"))
+    setting = tables.Column(verbose_name="Setting", attrs=cells("owes nowrap"))
     why = tables.Column(verbose_name="Shows", attrs=cells("say"), empty_values=(), orderable=False)
     last = tables.Column(
         verbose_name="Last visit", attrs=cells("mark"), empty_values=(), orderable=False
@@ -80,17 +80,21 @@ class SettingsTable(tables.Table):
         return mark_safe(render(settings_line(self.axis, panel)))
 
 
+def in_words(reason: str) -> str:
+    """A reason as a page says it."""
+    return true_minus(with_day_words(reason))
+
+
 def reasons_of(row: SettingRow) -> list[tuple[str, list[str]]]:
     """Each flag of a setting with all its reasons, newest first, days in words."""
     return [
-        (flag.code, [with_day_words(reason) for reason in reversed(flag.reasons)])
-        for flag in row.raised
+        (flag.code, [in_words(reason) for reason in reversed(flag.reasons)]) for flag in row.raised
     ]
 
 
 def said(flag: Flag, shown: int = SHOWN) -> SafeString:
     """A flag with its latest reasons, newest first, days in words."""
-    latest = [with_day_words(reason) for reason in reversed(flag.reasons[-shown:])]
+    latest = [in_words(reason) for reason in reversed(flag.reasons[-shown:])]
     more = len(flag.reasons) - len(latest)
     if more:
         latest.append(f"and {more} before")
@@ -135,17 +139,12 @@ def _figures(row: SettingRow, found: Reading | None, left: Reading | None) -> Sa
     """`found −7 notches, left −9 notches`, in the words they were typed in."""
     last = row.one.last
     words = [
-        f"{stage} {_typed(reading)}" if reading is not None else f"{stage} not recorded"
+        f"{stage} {true_minus(str(reading))}" if reading is not None else f"{stage} not recorded"
         for stage, reading in (("found", found), ("left", left))
     ]
     if last:
         words.append(day_words(last.on))
     return format_html_join("", "<small>{}</small>", ((said,) for said in words))
-
-
-def _typed(reading: Reading) -> str:
-    text = str(reading)
-    return MINUS + text[1:] if text.startswith("-") else text
 
 
 def _nowhere(ref: str) -> str:

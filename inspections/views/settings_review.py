@@ -16,11 +16,10 @@ from inspections.reports.settings import (
     COLUMNS,
     counts_of,
     devices_for,
-    review,
     summary_of,
     undated_count,
 )
-from inspections.reports.settings_ask import SORTS, Review
+from inspections.reports.settings_ask import SORTS, Review, kept_review
 from inspections.tables import SettingsTable
 
 PER_PAGE = 25
@@ -43,7 +42,7 @@ def settings_review(request):
     asks = SettingsFilter(request.GET, user=request.user)
     devices = devices_for(request.user)
     day = asks.day()
-    listing = Review(day, review(day, devices), asks.ask())
+    listing = Review(day, kept_review(day, request.user), asks.ask())
     sort = sort_asked(request, SORTS, "")
     if asks.errors and "export" in request.GET:
         return HttpResponseBadRequest("Not exported: what is asked was not understood.")
