@@ -20,7 +20,7 @@ from decimal import Decimal
 from functools import cache
 from typing import Any
 
-from django.db import models, transaction
+from django.db import connection, models, transaction
 
 from fleet.models import AuditEntry, AuditHead, User
 
@@ -59,6 +59,24 @@ def writing() -> Iterator[None]:
     with transaction.atomic():
         _locked_head()
         yield
+
+
+@contextmanager
+def reading() -> Iterator[None]:
+    """Everything is read as of one moment, while others go on writing. Nothing may be written."""
+    if connection.in_atomic_block:  # of that transaction's moment, then
+        yield
+    elif connection.vendor == "sqlite":
+        with connection.cursor() as cursor:
+            cursor.execute("BEGIN")  # deferred: takes a snapshot and locks nobody out
+            try:
+                yield
+            finally:
+                cursor.execute("ROLLBACK")
+    else:
+        with transaction.atomic(), connection.cursor() as cursor:
+            cursor.execute("SET TRANSACTION ISOLATION LEVEL REPEATABLE READ READ ONLY")
+            yield
 
 
 def record(changes: Iterable[Change], *, by: User, at: datetime) -> int:
@@ -147,7 +165,8 @@ def audited_fields(model: type[models.Model]) -> tuple[models.Field, ...]:
 
 
 def plain_value(field: models.Field, row: models.Model) -> Any:
-    value = getattr(row, field.attname)
+    """What the column will read as, also where the row still holds it as somebody typed it."""
+    value = field.to_python(getattr(row, field.attname))
     if isinstance(field, models.DecimalField) and value is not None:
         return str(Decimal(value).quantize(Decimal(1).scaleb(-field.decimal_places)))
     return plain(value)

@@ -17,7 +17,7 @@ from fleet.models import (
     User,
 )
 from fleet.replays import Answer, load_answers
-from fleet.stamps import stamp_lines
+from fleet.stamps import stale_positions, stamp_lines
 
 CHUNK = 1000
 
@@ -76,6 +76,15 @@ def replay_positions(position_ids: Iterable[int], *, at: datetime) -> int:
         written += _write_spans(answers, at)
         stamp_lines(positions)
     return written
+
+
+@audit.writing()
+def renew_lines() -> int:
+    """Stamp again the lines of positions whose answer has changed because its day has come."""
+    stale = stale_positions()
+    for start in range(0, len(stale), CHUNK):
+        stamp_lines(stale[start : start + CHUNK])
+    return len(stale)
 
 
 def _write_spans(answers: Iterable[Answer], at: datetime) -> int:

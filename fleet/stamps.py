@@ -4,8 +4,6 @@ from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date
 
-from django.db.models import Q
-
 from fleet import clock
 from fleet.models import (
     Deferral,
@@ -52,7 +50,7 @@ def lines_of(positions: Sequence[Position]) -> list[DueLine]:
         for span in spans
     ]
     listed = {line.position_id for line in lines}
-    fitted = _fitted([pk for pk in by_id if pk not in listed])
+    fitted = _fitted([pk for pk in by_id if pk not in listed], today)
     lines += [_bare_line(by_id[pk], fitted.get(pk)) for pk in by_id if pk not in listed]
     return _held(lines, spans, obligations.values(), today)
 
@@ -65,8 +63,8 @@ def _deferrals(obligation_ids: Collection[int]) -> dict[tuple[int, date], date]:
     }
 
 
-def _fitted(position_ids: Collection[int]) -> dict[int, int]:
-    spells = Installation.objects.standing().filter(position__in=position_ids)
+def _fitted(position_ids: Collection[int], day: date) -> dict[int, int]:
+    spells = Installation.objects.on(day).filter(position__in=position_ids)
     return dict(spells.values_list("position", "device"))
 
 
@@ -156,10 +154,24 @@ def _differs(line: DueLine, stored: DueLine | None) -> bool:
 
 
 def differences(positions: Sequence[Position]) -> list[tuple[int, str]]:
-    """(position, words) wherever a stamped line is not what the spans say."""
-    ids = [position.pk for position in positions]
+    """(position, words) wherever a stamped line is not what the spans say.
+
+    Not those that are known to be stale: no list believes them (`stale_positions`).
+    """
+    ids, today = [position.pk for position in positions], clock.today()
     wanted = {_key(line): line for line in lines_of(positions)}
-    stored = {_key(line): line for line in DueLine.objects.filter(Q(position__in=ids))}
+    stored = {_key(line): line for line in DueLine.objects.filter(position__in=ids)}
+    stale = {line.position_id for line in stored.values() if _is_stale(line, today)}
     wrong = [key for key, line in wanted.items() if _differs(line, stored.get(key))]
     extra = [key for key in stored if key not in wanted]
-    return [(key[0], "its due line is not what its spans say") for key in wrong + extra]
+    words = "its due line is not what its spans say"
+    return [(key[0], words) for key in wrong + extra if key[0] not in stale]
+
+
+def _is_stale(line: DueLine, today: date) -> bool:
+    return line.holds_until is not None and line.holds_until <= today
+
+
+def stale_positions() -> list[Position]:
+    """Positions whose lines were stamped before a day on which the answer was to change."""
+    return list(Position.objects.filter(due_lines__holds_until__lte=clock.today()).distinct())

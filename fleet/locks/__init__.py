@@ -25,21 +25,13 @@ def kept_models() -> list[type]:
 
 def locks(connection) -> list[Lock]:
     """Every lock that should stand, for the tables that exist."""
-    with connection.cursor() as cursor:
-        tables = set(connection.introspection.table_names(cursor))
-        found: list[Lock] = []
-        for model in kept_models():
-            table = model._meta.db_table
-            if table in tables:
-                columns = [
-                    column.name
-                    for column in connection.introspection.get_table_description(cursor, table)
-                ]
-                found += _locks_of(model, table, columns, SAME[connection.vendor])
-    return found
+    tables = set(connection.introspection.table_names())
+    models = [model for model in kept_models() if model._meta.db_table in tables]
+    return [lock for model in models for lock in _locks_of(model, connection)]
 
 
-def _locks_of(model, table: str, columns: list[str], same: str) -> Iterator[Lock]:
+def _locks_of(model, connection) -> Iterator[Lock]:
+    table = model._meta.db_table
     if model.keeping is Keeping.DATED_FACT:
         yield Lock(
             f"{table}_is_never_deleted", table, "DELETE", f"{table} is a dated fact: never deleted"
@@ -49,7 +41,7 @@ def _locks_of(model, table: str, columns: list[str], same: str) -> Iterator[Lock
             table,
             "UPDATE",
             f"{table} is a dated fact: never rewritten",
-            _unless_closing(model, columns, same),
+            _unless_closing(model, connection),
         )
     elif model.keeping is Keeping.LOCKED and hasattr(model, "locked_by"):
         for event in ("UPDATE", "DELETE"):
@@ -64,10 +56,13 @@ def _locks_of(model, table: str, columns: list[str], same: str) -> Iterator[Lock
         yield from _locks_of_child(model, table)
 
 
-def _unless_closing(model, columns: list[str], same: str) -> str:
-    closes = getattr(model, "closes", ())
+def _unless_closing(model, connection) -> str:
+    closes, same = getattr(model, "closes", ()), SAME[connection.vendor]
     if not closes:
         return ""
+    with connection.cursor() as cursor:  # the table's own columns, also in a migration's midst
+        table = connection.introspection.get_table_description(cursor, model._meta.db_table)
+        columns = [column.name for column in table]
     rest = [f'NEW."{name}" {same} OLD."{name}"' for name in columns if name not in closes]
     first = f'OLD."{closes[0]}" IS NULL AND NEW."{closes[0]}" IS NOT NULL'
     return f"NOT ({' AND '.join([first, *rest])})"

@@ -1,10 +1,10 @@
-"""Replay everything and compare it with what is stored."""
+"""Replay everything and compare it with what is stored. Run it nightly: it renews due lines too."""
 
 import json
 
 from django.core.management.base import BaseCommand
 
-from fleet import ledger, stamps
+from fleet import audit, ledger, stamps
 from fleet.models import Obligation, Position
 
 CHUNK = 1000
@@ -17,27 +17,31 @@ class Command(BaseCommand):
         parser.add_argument("--format", choices=["text", "json"], default="text")
 
     def handle(self, *args, **options):
-        count, rows = 0, []
-        ids = list(Position.objects.order_by("pk").values_list("pk", flat=True))
-        for start in range(0, len(ids), CHUNK):
-            positions = list(Position.objects.filter(pk__in=ids[start : start + CHUNK]))
-            count += len(positions)
-            rows += list(_wrong(positions))
+        with audit.reading():
+            ids = list(Position.objects.order_by("pk").values_list("pk", flat=True))
+            rows = [
+                row for start in range(0, len(ids), CHUNK) for row in _wrong(ids[start:][:CHUNK])
+            ]
+        count, renewed = len(ids), ledger.renew_lines()
         if options["format"] == "json":
-            summary = {"positions": count, "differences": len(rows)}
+            summary = {"positions": count, "differences": len(rows), "renewed": renewed}
             self.stdout.write(json.dumps({"rows": rows, "summary": summary}))
         else:
             for row in rows:
                 self.stdout.write(f"{row['tag']} {row['activity']}: {row['words']}")
+            if renewed:
+                self.stdout.write(f"{renewed} positions' lines renewed: their day had come")
             self.stdout.write(f"{count} positions replayed, {len(rows)} differences")
         if rows:
             raise SystemExit(1)
 
 
-def _wrong(positions):
+def _wrong(ids):
+    positions = list(Position.objects.filter(pk__in=ids))
     tags = {position.pk: position.tag for position in positions}
     owed = {
-        row.pk: row for row in Obligation.objects.filter(position__in=tags).only(
+        row.pk: row
+        for row in Obligation.objects.filter(position__in=tags).only(
             "pk", "position_id", "activity"
         )
     }
