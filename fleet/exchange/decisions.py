@@ -2,6 +2,7 @@
 
 from collections import defaultdict
 from collections.abc import Callable, Iterator, Sequence
+from datetime import date
 from typing import Any
 
 from django.db import models
@@ -80,7 +81,7 @@ def _load(
     }
     fresh: list[Hung] = []
     for row in rows:
-        owed = _obligation_of(run, row, owned)
+        owed = _obligation_of(run, row, owned, row.on(day))
         if owed is None:
             continue
         values = {column.name: _value(row, column.name) for column in sheet.columns[3:]}
@@ -120,12 +121,15 @@ def _owned() -> dict[tuple[int, str], list[Obligation]]:
     return groups
 
 
-def _obligation_of(run: Run, row: Row, owned: dict) -> Obligation | None:
-    """The one obligation meant: the only one, or the only one that lives by decisions."""
+def _obligation_of(run: Run, row: Row, owned: dict, day: date) -> Obligation | None:
+    """The one obligation meant: the only one, of several the only one owed that day, of those
+    the only one that lives by decisions."""
     position = position_of(run, row)
     if position is None:
         return None
     found = owned.get((position.pk, row["activity"]), [])
+    if len(found) > 1:
+        found = [owed for owed in found if _is_owed(owed, day)] or found
     if len(found) > 1:
         found = [owed for owed in found if owed.rule.kind == "by_history"] or found
     if len(found) == 1:
@@ -135,6 +139,10 @@ def _obligation_of(run: Run, row: Row, owned: dict) -> Obligation | None:
         words = "an activity owed under one rule; here several rules ask for it"
     run.say(row.fault("activity", words, code="unknown"))
     return None
+
+
+def _is_owed(owed: Obligation, day: date) -> bool:
+    return (owed.from_on or date.min) <= day < (owed.until_on or date.max)
 
 
 def dump_decisions(site: Site | None) -> Iterator[dict[str, str]]:

@@ -227,7 +227,9 @@ def _row(line: Line, seen: Seen, facts: Facts) -> DueRow:
         open_proposal=None,
         last_outage_before_due=last.name if last else None,
         next_outage=following.name if following else None,
-        reason=reason_of(line.state, span, facts.places.get(line.position, Place()), deferral),
+        reason=reason_of(
+            line.state, span, facts.places.get(line.position, Place()), deferral, status
+        ),
         line=line,
         counted_from=span.last_on if span else None,
         last_chance=last,

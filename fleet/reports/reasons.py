@@ -61,10 +61,11 @@ def reason_of(
     span: ObligationSpan | None,
     place: Place,
     deferral: Deferral | None = None,
+    status: str = "",
 ) -> str:
-    """The reason for a state, or for a date; a deferral that runs is said after it."""
+    """The reason for a state, or for a date; a deferral of that date is said with it."""
     if state == SpanState.DATED and span is not None:
-        return "; ".join([dated(span), *([deferred(deferral)] if deferral else [])])
+        return dated(span) + (f"; {deferred(deferral, status)}" if deferral else "")
     return {
         SpanState.NOT_REQUIRED: _not_required,
         SpanState.NO_DEVICE: _no_device,
@@ -97,11 +98,16 @@ def _counted_from(span: ObligationSpan) -> list[str]:
     return [f"done {span.event.done_on}, counted from the day it entered service"]
 
 
-def deferred(deferral: Deferral) -> str:
-    return (
-        f"deferral ({deferral.get_policy_display()}) approved by {deferral.approved_by} "
-        f"on {deferral.approved_on}"
-    )
+def deferred(deferral: Deferral, status: str) -> str:
+    """Past its date it says so: a deferral never makes a line look as good as one in time."""
+    approved = f"approved by {deferral.approved_by} on {deferral.approved_on}"
+    if status == "overdue":
+        return (
+            f"the deferral to {deferral.until_on} ({deferral.get_policy_display()}), {approved},"
+            " has expired"
+        )
+    words = f"deferred to {deferral.until_on} ({deferral.get_policy_display()}), {approved}"
+    return f"past original date, {words}" if status == "overdue_deferred" else words
 
 
 def _not_required(span: ObligationSpan | None, place: Place) -> str:

@@ -61,7 +61,7 @@ def test_a_deferral_that_runs_is_never_green_and_an_expired_one_is_plain_overdue
     stamp_lines([obligation.position])
     assert row("PSV-1").status == "overdue_deferred"
     assert row("PSV-1").deferred_until == date(2027, 3, 31)
-    assert "deferral (assessed) approved by" in row("PSV-1").reason
+    assert "(assessed), approved by" in row("PSV-1").reason
     assert row("PSV-1", as_of=date(2027, 3, 31)).status == "overdue_deferred"
     assert row("PSV-1", as_of=date(2027, 4, 1)).status == "overdue"
     assert row("PSV-1", as_of=date(2026, 11, 1)).status == "overdue_deferred"
