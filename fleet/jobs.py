@@ -45,13 +45,14 @@ class Claim:
     job: Job
     token: str
     _last: float = field(default=0.0)
+    _doing: str = field(default="")
 
     def beat(self, doing: str, done: int, total: int) -> None:
-        """Say where the work stands, at most once a second. Raises Stopped."""
+        """Say where the work stands: each new task, then once a second. Raises Stopped."""
         now = time.monotonic()
-        if now - self._last < BEAT_SECONDS and done < total:
+        if doing == self._doing and now - self._last < BEAT_SECONDS and done < total:
             return
-        self._last = now
+        self._last, self._doing = now, doing
         if _file(self.job.pk, "cancel").exists() or read_beat(self.job.pk).token != self.token:
             raise Stopped
         _write_beat(self.job.pk, Beat(self.token, doing, done, total))

@@ -4,6 +4,7 @@ from collections.abc import Iterator
 
 from fleet.calc.units import PERCENT, UnitsError, parse_quantity
 from fleet.models import PositionDuty
+from inspections.actions.cold_test import cold_test_question
 from inspections.actions.context import Context
 from inspections.actions.records import Record
 from inspections.calc import gauges, verdicts
@@ -18,6 +19,7 @@ def questions_of(record: Record, duty: PositionDuty | None, context: Context) ->
     asked = [
         *_wrong_tag(inspection, context),
         *_settings_absent(record, context),
+        *_cold_test(inspection, duty),
         *_typed_deviation(record),
         *_gauge(record),
     ]
@@ -62,6 +64,16 @@ def _settings_absent(record: Record, context: Context) -> Iterator[Asked]:
             if (setting, stage) not in read:
                 text = f"{setting} {stage.replace('_', ' ')} is required on this model and absent"
                 yield "settings_absent", f"{setting} {stage}", "", text
+
+
+def _cold_test(inspection: Inspection, duty: PositionDuty | None) -> Iterator[Asked]:
+    """The shop's cold test pressure is the position's own, or what its duty gives."""
+    typed = inspection.cold_test_pressure
+    if typed is None or duty is None or typed == duty.cold_test_pressure:
+        return
+    text = cold_test_question(typed, duty, inspection.device.kind)
+    if text:
+        yield "cold_test_mismatch", "cold_test_pressure", typed.text, text
 
 
 def _typed_deviation(record: Record) -> Iterator[Asked]:

@@ -1,25 +1,23 @@
 """The questions a load opens: what it brings and what does not explain itself."""
 
 from collections.abc import Iterable, Iterator
-from fractions import Fraction
 
 from fleet.actions.installations import misfits
-from fleet.calc.duty import NoColdTestPressure, cold_test_pressure, set_pressure_question
+from fleet.calc.duty import set_pressure_question
 from fleet.calc.units import Quantity
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Row
 from fleet.faults import FINDING, Fault
 from fleet.models import Device, Installation, PositionDuty
 from inspections.actions.ask import ask
+from inspections.actions.cold_test import cold_test_question
 from inspections.actions.records import Record
-from inspections.calc.verdicts import typed_as
 from inspections.models import Question
 
 Asked = tuple[Row, Question]
 GAUGED_DUTY = ("set_pressure", "vacuum_set", "cold_test_pressure", "back_pressure")
 GAUGED_RECORD = ("cold_test_pressure", "first_pop", "no_lift_at", "later_pops", "as_left_pop",
                  "reseat")  # fmt: skip
-KINDS = ("spring", "bellows")  # where nothing is fitted the pressure may be meant for either
 
 
 def say_findings(run: Run, asked: Iterable[Asked]) -> None:
@@ -74,34 +72,13 @@ def _asked_of(
         text = set_pressure_question(duty.set_pressure, equipment.mawp, duty.duty_role)
         if text:
             yield "set_above_limit", "set_pressure", duty.set_pressure.text, text
-    if duty.cold_test_pressure and (text := _cold_test(duty, kind)):
-        yield "cold_test_mismatch", "cold_test_pressure", duty.cold_test_pressure.text, text
+    typed = duty.cold_test_pressure
+    if typed is not None and (text := cold_test_question(typed, duty, kind)):
+        yield "cold_test_mismatch", "cold_test_pressure", typed.text, text
 
 
 def _gauge_words(value: Quantity) -> str:
     return f"{value.text} does not say gauge or absolute; gauge is assumed"
-
-
-def _cold_test(duty: PositionDuty, kind: str | None) -> str:
-    """Why the cold test pressure is not what set, back pressure and multiplier give."""
-    typed, words, multiplier = duty.cold_test_pressure, [], duty.temperature_multiplier
-    assert typed is not None and duty.set_pressure is not None
-    for each in (kind,) if kind else KINDS:
-        try:
-            given = cold_test_pressure(
-                duty.set_pressure,
-                kind=each,
-                back_pressure=duty.back_pressure,
-                back_pressure_kind=duty.back_pressure_kind,
-                multiplier=None if multiplier is None else Fraction(multiplier),
-            )
-        except NoColdTestPressure as error:
-            words.append(str(error))
-            continue
-        if typed_as(typed, given.pressure.to(typed.unit).magnitude):
-            return ""
-        words.append(f"{given.words} gives {given.pressure}")
-    return f"{typed} is given, but {words[0]}" if words else ""
 
 
 def _of_devices(written: list[tuple[Row, Device]]) -> Iterator[Asked]:

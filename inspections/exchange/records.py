@@ -19,6 +19,7 @@ BATCH = 2000
 
 def load(run: Run, rows: Sequence[Row], settings: Sequence[Row], findings: Sequence[Row]) -> None:
     """New records are written; stored ones are compared; what contradicts is said."""
+    run.progress("inspections", 0, len(rows))
     rows = list(_once(run, rows))
     people = people_of(run, rows, "done_by", "verified_by")
     people = people_of(run, settings, "changed_by") or people

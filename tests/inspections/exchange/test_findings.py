@@ -45,6 +45,10 @@ FINDINGS = {
         change("positions", 0, cold_test_pressure="140 psig", temperature_multiplier="1.02"),
         "positions 2 cold_test_pressure cold_test_mismatch",
     ),
+    "a cold test pressure on the sheet that does not follow": (
+        change("inspections", 0, cold_test_pressure="153 psig"),
+        "inspections 2 cold_test_pressure cold_test_mismatch",
+    ),
     "a gauge out of its range": (
         change("inspections", 0, gauge="G-1", gauge_range="0 to 100 psig"),
         "inspections 2 gauge gauge_doubtful",
