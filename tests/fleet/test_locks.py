@@ -3,10 +3,11 @@
 from datetime import UTC, date, datetime
 
 import pytest
-from django.db import DatabaseError, connection, transaction
+from django.db import DatabaseError, connection, models, transaction
 
 from fleet import locks
 from fleet.models import AuditEntry, Installation, IntervalRule, ServiceEvent
+from fleet.models.base import Keeping
 from inspections.models import Finding, Inspection, SettingReading
 from tests import factories
 
@@ -37,24 +38,43 @@ def locked():
     return record
 
 
-@pytest.mark.parametrize(
-    ("factory", "column"),
-    [
-        (factories.AuditEntryFactory, "action"),
-        (factories.ServiceEventFactory, "ref"),
-        (factories.IntervalRuleFactory, "citation"),
-        (factories.IntervalDecisionFactory, "reason"),
-        (factories.DeferralFactory, "reason"),
-        (factories.PositionDutyFactory, "tag"),
-    ],
-)
-def test_a_dated_fact_is_never_rewritten_nor_deleted(factory, column):
-    row = factory()
-    table, key = row._meta.db_table, row._meta.pk.column
-    refused(f"UPDATE {table} SET {column} = 'x' WHERE {key} = %s", row.pk)
+FACTORIES = {f._meta.model: f for f in vars(factories).values() if hasattr(f, "_meta")}
+KEPT = [model for model in locks.kept_models() if model.keeping is Keeping.DATED_FACT]
+
+
+@pytest.mark.parametrize("model", KEPT, ids=lambda model: model.__name__)
+def test_a_dated_fact_is_never_rewritten_nor_deleted(model):
+    row = FACTORIES[model]()
+    before = model.objects.filter(pk=row.pk).values().get()
+    table, key = model._meta.db_table, model._meta.pk.column
+    for field in model._meta.concrete_fields:
+        if field.column not in getattr(model, "closes", ()):
+            other = other_value(field, row)
+            refused(f'UPDATE {table} SET "{field.column}" = %s WHERE {key} = %s', other, row.pk)
     refused(f"DELETE FROM {table} WHERE {key} = %s", row.pk)
-    row.refresh_from_db()
-    assert getattr(row, column) != "x"
+    assert model.objects.filter(pk=row.pk).values().get() == before
+
+
+def other_value(field, row):
+    """A value the column could hold, and does not."""
+    kind = field.target_field if field.is_relation else field
+    if isinstance(kind, models.DateTimeField):
+        return NOON
+    if isinstance(kind, models.DateField):
+        return date(1990, 1, 1)
+    if isinstance(kind, models.BooleanField):
+        return not getattr(row, field.attname)
+    if isinstance(kind, models.DecimalField | models.IntegerField):
+        return 12345
+    return '{"x": 1}' if isinstance(kind, models.JSONField) else "x"
+
+
+@pytest.mark.parametrize("words", ["UPDATE OR IGNORE", "UPDATE OR REPLACE"])
+def test_no_manner_of_conflict_gets_past_a_lock(words):
+    if connection.vendor != "sqlite":
+        pytest.skip("OR IGNORE is SQLite's own")
+    row = factories.ServiceEventFactory()
+    refused(f"{words} fleet_serviceevent SET ref = 'x' WHERE id = %s", row.pk)
 
 
 def test_replacing_a_row_is_deleting_it():
@@ -69,10 +89,19 @@ def test_replacing_a_row_is_deleting_it():
     )
 
 
-def test_a_kept_table_is_never_emptied_at_once():
+LOCKED = [model for model in locks.kept_models() if model.keeping is not Keeping.MUTABLE]
+
+
+@pytest.mark.parametrize("model", LOCKED, ids=lambda model: model.__name__)
+def test_a_kept_table_is_never_emptied_at_once(model):
+    if connection.vendor != "postgresql":
+        pytest.skip("SQLite empties a table row by row")
+    refused(f"TRUNCATE {model._meta.db_table} CASCADE")
+
+
+def test_emptying_the_chain_is_refused():
     factories.AuditEntryFactory()
-    cut = "TRUNCATE {} CASCADE" if connection.vendor == "postgresql" else "DELETE FROM {}"
-    refused(cut.format(AuditEntry._meta.db_table))
+    refused("DELETE FROM fleet_auditentry")
     assert AuditEntry.objects.count() == 1
 
 
@@ -167,3 +196,52 @@ def test_a_lost_overlap_lock_is_named(noun):
     with connection.cursor() as cursor:
         cursor.execute(drop)
     assert any(name in missing for missing in locks.missing(connection))
+
+
+def test_a_lock_that_no_longer_does_what_it_should_is_named():
+    name = "fleet_serviceevent_is_never_rewritten"
+    with connection.cursor() as cursor:
+        if connection.vendor == "postgresql":
+            cursor.execute(
+                f'CREATE OR REPLACE FUNCTION "{name}"() RETURNS trigger AS '
+                "$$BEGIN RETURN NEW; END$$ LANGUAGE plpgsql"
+            )
+        else:
+            cursor.execute(f"DROP TRIGGER {name}")
+            cursor.execute(
+                f"CREATE TRIGGER {name} BEFORE UPDATE ON fleet_serviceevent BEGIN SELECT 1; END"
+            )
+    assert locks.missing(connection) == [name]
+
+
+def test_a_lock_that_is_switched_off_is_named():
+    if connection.vendor != "postgresql":
+        pytest.skip("SQLite cannot switch a trigger off")
+    name = "fleet_serviceevent_is_never_rewritten"
+    with connection.cursor() as cursor:
+        cursor.execute(f'ALTER TABLE fleet_serviceevent DISABLE TRIGGER "{name}"')
+    assert locks.missing(connection) == [name]
+
+
+def test_a_trigger_of_somebody_else_is_left_alone():
+    if connection.vendor != "sqlite":
+        pytest.skip("the same code, told here once")
+    with connection.cursor() as cursor:
+        cursor.execute("CREATE TABLE theirs (x)")
+        cursor.execute("CREATE TRIGGER own BEFORE UPDATE ON theirs BEGIN SELECT 1; END")
+    locks.lay(connection)
+    assert ("own", "theirs") in locks.standing(connection)
+
+
+@pytest.mark.django_db(transaction=True)
+def test_a_migration_lifts_the_locks_and_lays_them_again():
+    """SQLite makes the table anew, which it refuses to do under its children's locks."""
+    old = Inspection._meta.get_field("shop")
+    wider = models.CharField(max_length=old.max_length + 20, blank=True)
+    wider.set_attributes_from_name("shop")
+    for before, after in ((old, wider), (wider, old)):
+        with connection.schema_editor() as editor:
+            locks.lift_locks(None, editor)
+            editor.alter_field(Inspection, before, after)
+            locks.lay_locks(None, editor)
+        assert locks.missing(connection) == []
