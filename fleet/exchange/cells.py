@@ -15,6 +15,8 @@ CLEAR = object()  # the cell says !clear
 CLEAR_WORD = "!clear"
 NOT_RECORDED = "not recorded"
 STANDS_FOR_NOTHING = {"n/a", "na", "-", "tbc", "tbd", "?"}
+SHOWN = 80  # characters of what was typed that an error repeats
+QUANTITY_LENGTH = 60  # what the register keeps of a quantity as typed
 HIDDEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 
 
@@ -22,8 +24,8 @@ class CellError(ValueError):
     """A cell that cannot be read: what was typed and what was expected."""
 
     def __init__(self, typed: str, expected: str) -> None:
-        self.typed, self.expected = typed, expected
-        super().__init__(f"{typed}: {expected}")
+        self.typed, self.expected = typed[:SHOWN], expected
+        super().__init__(f"{self.typed}: {expected}")
 
 
 @dataclass(frozen=True)
@@ -108,12 +110,15 @@ def quantity(*dimensions: str) -> Kind:
     """A number with its unit; the header may carry the unit instead."""
 
     def read(typed: str, reading: Reading) -> Any:
-        return parse_quantity(
+        found = parse_quantity(
             typed,
             dimensions,
             header_unit=reading.header_unit,
             decimal_mark=reading.decimal_mark,
         )
+        if len(found.text) > QUANTITY_LENGTH:
+            raise CellError(typed, f"a quantity of at most {QUANTITY_LENGTH} characters")
+        return found
 
     return Kind(read, frozenset({"number"}), is_quantity=True)
 
@@ -149,8 +154,8 @@ def day(*, partial: bool = False, past: bool = False, not_recorded: bool = False
     return Kind(read, frozenset({"date"}))
 
 
-def decimal(places: int, *, positive: bool = True) -> Kind:
-    """A plain decimal number with at most so many places."""
+def decimal(places: int, digits: int) -> Kind:
+    """A plain decimal number, not negative, with at most so many places and digits before them."""
 
     def read(typed: str, reading: Reading) -> Decimal:
         plain = typed.replace(",", ".") if reading.decimal_mark == "," else typed
@@ -158,12 +163,10 @@ def decimal(places: int, *, positive: bool = True) -> Kind:
             number = Decimal(plain)
         except InvalidOperation:
             raise CellError(typed, "a number such as 12.5, with a decimal point") from None
-        if not re.fullmatch(r"[+-]?[0-9]{1,9}(\.[0-9]+)?", plain):
-            raise CellError(typed, "a number such as 12.5")
-        if positive and number < 0:
-            raise CellError(typed, "a number that is not negative")
-        if -number.as_tuple().exponent > places:  # type: ignore[operator]
-            raise CellError(typed, f"a number with at most {places} decimals")
+        form = rf"[0-9]{{1,{digits}}}(\.[0-9]{{1,{places}}})?"
+        if not re.fullmatch(form, plain):
+            words = f"a number such as 12.5, with at most {places} decimals"
+            raise CellError(typed, f"{words}, from 0 to {10**digits - 1}")
         return number
 
     return Kind(read, frozenset({"number"}))

@@ -21,8 +21,8 @@ OUTAGES = Sheet(
         Column("starts_on", cells.day(), required=True),
         Column("ends_on", cells.day(), required=True),
         Column("freeze_on", cells.day()),
-        Column("bench_hours", cells.decimal(2)),
-        Column("weekly_hours", cells.decimal(2)),
+        Column("bench_hours", cells.decimal(2, 6)),
+        Column("weekly_hours", cells.decimal(2, 6)),
         Column("status", cells.word(Outage.Status.values)),
     ),
 )
@@ -32,7 +32,7 @@ JOB_HOURS = Sheet(
     (
         Column("activity", cells.word(ACTIVITIES), required=True),
         Column("kind", cells.word(Device.Kind.values)),
-        Column("hours", cells.decimal(2), required=True),
+        Column("hours", cells.decimal(2, 4), required=True),
     ),
 )
 PLAIN = ("starts_on", "ends_on", "freeze_on", "bench_hours", "weekly_hours", "status")

@@ -39,7 +39,7 @@ SHEET = Sheet(
         Column("cold_test_pressure", GAUGED),
         Column("back_pressure", GAUGED),
         Column("back_pressure_kind", cells.word(PositionDuty.BackPressureKind.values)),
-        Column("temperature_multiplier", cells.decimal(5)),
+        Column("temperature_multiplier", cells.decimal(5, 3)),
         Column("fluid", cells.text(80)),
         Column("phase", cells.word(PositionDuty.Phase.values)),
         Column("severity", cells.word(PositionDuty.Severity.values)),
@@ -214,7 +214,11 @@ def _new_duty(
 ) -> PositionDuty | None:
     """The duty a row brings from today on; None where it says what held first or holds now."""
     differing = _differing(row, links, current)
-    if not differing or not _differing(row, links, initial):
+    if not differing:
+        return None
+    if not _differing(row, links, initial):
+        words = "is what held first and leaves what holds now; date a change back in `changes`"
+        run.say(row.fault(differing[0], words, severity=NOTE, code="first_duty"))
         return None
     if current.from_on == run.today:
         words = "nothing else: a change from today is recorded already; date it in `changes`"

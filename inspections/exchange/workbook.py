@@ -5,7 +5,7 @@ from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
 
-from django.db import transaction
+from django.db import IntegrityError, transaction
 
 from fleet import ledger
 from fleet.exchange.lookups import Lookups
@@ -53,6 +53,9 @@ def load(
                 _load_sheets(run, open_source(source, stack))
         except Refused as refused:
             report.said += [fault for fault in refused.faults if fault not in report.said]
+        except IntegrityError as error:
+            words = f"somebody else wrote the same just now, so run it again ({error})"
+            report.say(Fault("", "", words, code="conflict"))
         if report.faults or dry_run:
             transaction.set_rollback(True)
     if report.faults:

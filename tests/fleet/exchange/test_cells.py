@@ -109,6 +109,13 @@ def test_what_is_no_gauge_pressure_is_refused(typed):
         read(cells.quantity(GAUGE), typed)
 
 
+def test_a_quantity_longer_than_the_register_keeps_is_refused():
+    with pytest.raises(UnitsError, match="at most 60"):
+        read(cells.quantity(GAUGE), "0" * 60 + "150 psig")
+    with pytest.raises(CellError, match="at most 60"):  # with its unit from the header
+        read(cells.quantity(GAUGE), "0" * 55 + "150", header_unit="psig")
+
+
 def test_later_pops_are_a_list():
     found = read(cells.quantities(GAUGE), "151 psig; 149.5 psig")
     assert [q.text for q in found] == ["151 psig", "149.5 psig"]
@@ -129,15 +136,15 @@ def test_yes_and_no():
         read(cells.text(), True)
 
 
-@pytest.mark.parametrize("typed", ["1e9", "NaN", "-1", "1.234", "twelve", "1_000"])
+@pytest.mark.parametrize("typed", ["1e9", "NaN", "-1", "1.234", "twelve", "1_000", "10000"])
 def test_hours_are_a_plain_number(typed):
     with pytest.raises(CellError):
-        read(cells.decimal(2), typed)
+        read(cells.decimal(2, 4), typed)
 
 
 def test_a_decimal_keeps_its_value():
-    assert read(cells.decimal(2), "12.5") == Decimal("12.5")
-    assert read(cells.decimal(2), 12.5) == Decimal("12.5")
+    assert read(cells.decimal(2, 4), "12.5") == Decimal("12.5")
+    assert read(cells.decimal(2, 4), 12.5) == Decimal("12.5")
 
 
 def test_hidden_characters_and_long_texts_are_refused():

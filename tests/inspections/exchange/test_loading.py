@@ -182,7 +182,8 @@ def test_a_changed_position_begins_a_new_duty_from_today(tmp_path):
     position = Position.objects.get(tag="PSV-1")
     assert position.set_kpag == duties[1].set_pressure.kpag
     assert not book.load(tmp_path).counts  # what holds now
-    assert not Book("positions").load(tmp_path).counts  # what held first
+    first = Book("positions").load(tmp_path)  # what held first
+    assert not first.counts and [note.code for note in first.notes] == ["first_duty"]
     assert list(proof.differences()) == []
 
 
