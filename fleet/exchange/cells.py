@@ -16,7 +16,6 @@ CLEAR_WORD = "!clear"
 NOT_RECORDED = "not recorded"
 STANDS_FOR_NOTHING = {"n/a", "na", "-", "tbc", "tbd", "?"}
 SHOWN = 80  # characters of what was typed that an error repeats
-QUANTITY_LENGTH = 60  # what the register keeps of a quantity as typed
 HIDDEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
 
 
@@ -110,15 +109,12 @@ def quantity(*dimensions: str) -> Kind:
     """A number with its unit; the header may carry the unit instead."""
 
     def read(typed: str, reading: Reading) -> Any:
-        found = parse_quantity(
+        return parse_quantity(
             typed,
             dimensions,
             header_unit=reading.header_unit,
             decimal_mark=reading.decimal_mark,
         )
-        if len(found.text) > QUANTITY_LENGTH:
-            raise CellError(typed, f"a quantity of at most {QUANTITY_LENGTH} characters")
-        return found
 
     return Kind(read, frozenset({"number"}), is_quantity=True)
 

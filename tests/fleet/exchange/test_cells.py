@@ -112,7 +112,7 @@ def test_what_is_no_gauge_pressure_is_refused(typed):
 def test_a_quantity_longer_than_the_register_keeps_is_refused():
     with pytest.raises(UnitsError, match="at most 60"):
         read(cells.quantity(GAUGE), "0" * 60 + "150 psig")
-    with pytest.raises(CellError, match="at most 60"):  # with its unit from the header
+    with pytest.raises(UnitsError, match="at most 60"):  # with its unit from the header
         read(cells.quantity(GAUGE), "0" * 55 + "150", header_unit="psig")
 
 
