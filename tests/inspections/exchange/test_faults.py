@@ -1,11 +1,14 @@
 """Every fault of the exchange format: nothing of the run is written, and the cell is named."""
 
+from datetime import datetime
+
 import pytest
+import xlsxwriter
 from django.db import connection
 
 from fleet.models import AuditEntry, Device, Installation, Position, Site, User
 from inspections.models import Inspection
-from tests.inspections.exchange.books import Book
+from tests.inspections.exchange.books import Book, load_folder
 
 pytestmark = pytest.mark.django_db
 
@@ -209,3 +212,40 @@ def test_the_same_tag_at_two_sites_needs_its_site(tmp_path):
                               "equipment_mawp": ""})  # fmt: skip
     faults = book.load(tmp_path).faults
     assert ("installations", 2, "site") in {(f.sheet, f.row, f.field) for f in faults}
+
+
+def test_what_a_spreadsheet_did_to_text_is_named_by_cell(tmp_path):
+    """A serial 00123 that became a number, and 5/16 that became a date."""
+    path = tmp_path / "book.xlsx"
+    with xlsxwriter.Workbook(str(path)) as workbook:
+        day = workbook.add_format({"num_format": "yyyy-mm-dd"})
+        sheet = workbook.add_worksheet("devices")
+        sheet.write_row(0, 0, ["device", "kind", "serial", "screw_lead", "shelf_expires_on"])
+        sheet.write_row(1, 0, ["D-1", "spring"])
+        sheet.write_number(1, 2, 123)
+        sheet.write_datetime(1, 3, datetime(2026, 5, 16), day)
+        sheet.write_datetime(1, 4, datetime(2030, 1, 1), day)  # a real date where one belongs
+    faults = load_folder(path).faults
+    assert [(f.sheet, f.row, f.field, f.typed) for f in faults] == [
+        ("devices", 2, "serial", "123"),
+        ("devices", 2, "screw_lead", "2026-05-16"),
+    ]
+    assert all("a spreadsheet has turned" in fault.expected for fault in faults)
+
+
+def test_a_formula_is_refused_with_its_cell_and_nothing_is_written(tmp_path):
+    path = tmp_path / "book.xlsx"
+    with xlsxwriter.Workbook(str(path)) as workbook:
+        sheet = workbook.add_worksheet("devices")
+        sheet.write_row(0, 0, ["device", "kind"])
+        sheet.write_row(1, 0, ["D-1", "spring"])
+        sheet.write_formula(2, 0, '="D-"&2')
+    faults = load_folder(path).faults
+    assert [(f.field, f.code) for f in faults] == [("A3", "formula")]
+    assert not Device.objects.exists()
+
+
+def test_a_wrong_file_is_a_fault_and_not_an_accident(tmp_path):
+    path = tmp_path / "book.docx"
+    path.write_bytes(b"hello")
+    assert [f.code for f in load_folder(path).faults] == ["unreadable_file"]
