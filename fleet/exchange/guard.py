@@ -72,22 +72,15 @@ class Extent:
     column: bytes = b""
     row: int = 0
     count: int = 0
-    farthest: str = ""
     formulas: set[str] = field(default_factory=set)
     errors: set[str] = field(default_factory=set)
 
     def take(self, text: bytes) -> None:
         cells = CELL.findall(text)
         self.count += len(cells)
-        for column in {column for column, _ in cells}:
-            if (len(column), column) > (len(self.column), self.column):
-                self.column = column
-        longest = max((len(row) for _, row in cells), default=0)
-        if longest > 9:
-            longest = 9
-        for column, row in cells:
-            if len(row) >= longest and int(row[:9]) > self.row:
-                self.row, self.farthest = int(row[:9]), (column + row).decode()
+        letters = {column for column, _ in cells} | {self.column}
+        self.column = max(letters, key=lambda column: (len(column), column))
+        self.row = max(self.row, max((int(row[:9]) for _, row in cells), default=0))
         for found in FORMULA.finditer(text):
             self.formulas.add(_cell_before(text, found.start()))
         for found in ERROR.finditer(text):
