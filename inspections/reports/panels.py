@@ -27,7 +27,7 @@ def panel_of(one: Series, point: SettingPoint | None, address: Address) -> Panel
     if any(_deviation(reading) is not None for reading in _readings(one)):
         points = tuple(_points(one, address, _as_percent))
         return Panel("Set pressure", PERCENT_OF_CDTP, points, tuple(_bands(one)), cuts)
-    unit = next((reading.quantity.unit for reading in _readings(one)), "")
+    unit = next((reading.quantity.unit for reading in reversed(list(_readings(one)))), "")
     words = f"{unit}, no cold test pressure is known" if unit else "no pop is recorded"
     points = tuple(_points(one, address, _as_read(unit)))
     return Panel("Set pressure", words, points, (), cuts)
