@@ -91,6 +91,7 @@ def _load(
             thing = model(obligation=owed, **values)
             known[owed.pk, row.on(day)] = thing
             fresh.append(thing)
+            run.wrote(row, thing)
         elif stored.pk is None:
             run.say(row.fault(day, "this day once for this activity", code="duplicate"))
         else:

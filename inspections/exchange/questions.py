@@ -8,7 +8,7 @@ from fleet.calc.units import Quantity
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Row
 from fleet.faults import FINDING, Fault
-from fleet.models import Device, Installation, PositionDuty
+from fleet.models import Deferral, Device, Installation, PositionDuty
 from inspections.actions.ask import ask
 from inspections.actions.cold_test import cold_test_question
 from inspections.actions.records import Record
@@ -36,6 +36,7 @@ def ask_of_register(run: Run) -> None:
         *_of_duties(run, run.written.get("changes", [])),
         *_of_devices(run.written.get("devices", [])),
         *_of_spells(run.written.get("installations", [])),
+        *_of_deferrals(run.written.get("deferrals", [])),
     ]
     rows = {id(question): row for row, question in asked}
     fresh = ask([question for _, question in asked], by=run.by, at=run.at)
@@ -121,6 +122,23 @@ def _of_spells(written: list[tuple[Row, Installation]]) -> Iterator[Asked]:
                     text=words,
                 ),
             )
+
+
+def _of_deferrals(written: list[tuple[Row, Deferral]]) -> Iterator[Asked]:
+    """A deferral is recorded on or before the date it passes (API 510 6.7, from memory); a late
+    one of the past is kept, and asked about."""
+    for row, deferral in written:
+        if deferral.approved_on > deferral.due_on:
+            position = deferral.obligation.position
+            question = Question(
+                site_id=position.site_id,
+                position=position,
+                code="late_approval",
+                field=f"approved_on due {deferral.due_on} {deferral.obligation.activity}",
+                typed=str(deferral.approved_on),
+                text=f"approved after {deferral.due_on}, the due date that it passes",
+            )
+            yield row, question
 
 
 def _duties(positions: set[int]) -> dict[int, list[PositionDuty]]:

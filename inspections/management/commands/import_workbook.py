@@ -4,6 +4,7 @@ import csv
 from pathlib import Path
 
 from django.core.management.base import BaseCommand, CommandError
+from django.db import transaction
 
 from fleet import clock
 from fleet.actions.people import command_line_user
@@ -33,18 +34,7 @@ class Command(BaseCommand):
                             help="rows without a verifier stay open")  # fmt: skip
 
     def handle(self, *args, **options):
-        at = clock.now()
-        report = load(
-            options["path"],
-            by=_actor(options["by"], at),
-            at=at,
-            site=options["site"],
-            decimal_mark=options["decimal_mark"],
-            date_order=options["date_order"],
-            leave_unverified=options["leave_unverified"],
-            dry_run=options["dry_run"],
-            progress=progress_to(self.stderr),
-        )
+        report = self._load(options)
         if options["faults"]:
             _write_said(options["faults"], report)
         self._say(report)
@@ -53,6 +43,24 @@ class Command(BaseCommand):
             raise CommandError(
                 f"{count} {'fault' if count == 1 else 'faults'}: nothing was written"
             )
+
+    def _load(self, options) -> Report:
+        """Load; where nothing is to be written, the account that answers for it is not either."""
+        at = clock.now()
+        with transaction.atomic():
+            report = load(
+                options["path"],
+                by=_actor(options["by"], at),
+                at=at,
+                site=options["site"],
+                decimal_mark=options["decimal_mark"],
+                date_order=options["date_order"],
+                leave_unverified=options["leave_unverified"],
+                dry_run=options["dry_run"],
+                progress=progress_to(self.stderr),
+            )
+            transaction.set_rollback(bool(report.faults) or report.is_dry_run)
+        return report
 
     def _say(self, report: Report):
         for fault in report.said:
