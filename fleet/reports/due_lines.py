@@ -16,6 +16,7 @@ from django.db.models import (
     DateField,
     Exists,
     F,
+    Field,
     OuterRef,
     Q,
     QuerySet,
@@ -23,7 +24,7 @@ from django.db.models import (
     Value,
     When,
 )
-from django.db.models.functions import Coalesce
+from django.db.models.functions import Cast, Coalesce
 
 from fleet import clock
 from fleet.models import (
@@ -148,8 +149,8 @@ def _bare(positions: QuerySet, view: View) -> QuerySet:
     needs_nothing = Q(then_status__in=("removed", "out_of_service"))
     columns = {
         "position": F("pk"),
-        "obligation": Value(None, output_field=BigIntegerField()),
-        "span": Value(None, output_field=BigIntegerField()),
+        "obligation": _nothing(BigIntegerField()),
+        "span": _nothing(BigIntegerField()),
         "device": F("then_fitted"),
         "site": F("site_id"),
         "unit": _then(view, "", "unit_id"),
@@ -161,8 +162,8 @@ def _bare(positions: QuerySet, view: View) -> QuerySet:
             default=Value(SpanState.NO_OBLIGATION.value),
             output_field=CharField(),
         ),
-        "due_on": Value(None, output_field=DateField()),
-        "until": Value(None, output_field=DateField()),
+        "due_on": _nothing(DateField()),
+        "until": _nothing(DateField()),
         "order_on": Case(
             When(needs_nothing, then=Value(LAST)),
             default=Value(FIRST),
@@ -179,6 +180,11 @@ def fitted_on(view: View) -> QuerySet[Installation]:
     begun = view.known(Installation.objects).filter(installed_on__lte=view.day)
     not_ended = Q(removed_on=None) | Q(removed_on__gt=view.day) | Q(closed_at__gt=view.known_at)
     return begun.filter(not_ended)
+
+
+def _nothing(field: Field) -> Cast:
+    """An empty column of a known type: PostgreSQL takes a bare NULL for text."""
+    return Cast(Value(None), output_field=field)
 
 
 def _then(view: View, place: str, column: str) -> Coalesce:

@@ -54,46 +54,47 @@ class PositionStory:
 
 def story_of(position: Position, due: DueList) -> PositionStory:
     """About a dozen queries, however long the history."""
-    day = due.as_of
-    duties = list(
-        position.duties.select_related("tolerance", "unit", "recorded_by").order_by("from_on", "pk")
-    )
-    duties.sort(key=lambda duty: duty.from_on or date.min, reverse=True)
-    spells = list(
-        position.installations.select_related("device__model", "fitted_by").order_by(
-            "-installed_on"
-        )
-    )
+    day, duties, spells = due.as_of, _duties(position), _spells(position)
     obligations = list(position.obligations.select_related("rule").order_by("pk"))
     decisions, deferrals = _decided(obligations)
-    questions = list(
-        Question.objects.filter(position=position)
-        .select_related("inspection", "answered_by")
-        .order_by("-recorded_at", "-pk")
-    )
-    records = list(
-        Inspection.objects.filter(position=position).select_related("device", "done_by", "event")
-    )
-    owed = _owed(position, due, obligations, decisions, deferrals)
-    entries = [
-        *of_duties(duties),
-        *of_spells(spells),
-        *of_records(records),
-        *of_decisions(decisions),
-        *of_deferrals(deferrals),
-        *of_questions(questions),
-    ]
+    questions = _questions(position)
+    records = Inspection.objects.filter(position=position)
     return PositionStory(
         position=position,
         duties=duties,
         duty=next((duty for duty in duties if (duty.from_on or date.min) <= day), None),
         spells=spells,
         fitted=next((s for s in spells if s.installed_on <= day and s.removed_on is None), None),
-        owed=owed,
+        owed=_owed(position, due, obligations, decisions, deferrals),
         ended=[row for row in obligations if row.until_on and row.until_on <= day],
         questions=[question for question in questions if question.answered_at is None],
-        timeline=latest_first(entries),
+        timeline=latest_first(
+            [
+                *of_duties(duties),
+                *of_spells(spells),
+                *of_records(records.select_related("device", "done_by", "event", "position")),
+                *of_decisions(decisions),
+                *of_deferrals(deferrals),
+                *of_questions(questions),
+            ]
+        ),
     )
+
+
+def _duties(position: Position) -> list[PositionDuty]:
+    """Latest first; the one that has held since always comes last."""
+    duties = position.duties.select_related("tolerance", "unit", "recorded_by")
+    return sorted(duties, key=lambda duty: duty.from_on or date.min, reverse=True)
+
+
+def _spells(position: Position) -> list[Installation]:
+    spells = position.installations.select_related("device__model", "fitted_by")
+    return list(spells.order_by("-installed_on"))
+
+
+def _questions(position: Position) -> list[Question]:
+    questions = Question.objects.filter(position=position)
+    return list(questions.select_related("inspection", "answered_by").order_by("-recorded_at"))
 
 
 def _decided(obligations: Sequence[Obligation]) -> tuple[list[IntervalDecision], list[Deferral]]:

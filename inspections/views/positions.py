@@ -42,6 +42,7 @@ def _list(request, here: str, table, asks):
         "table": paged(request, table),
         "asks": asks,
         "exports": exports_of(request),
+        "may_load": request.user.may(permissions.LOAD_WORKBOOK),
     }
     return render(request, "inspections/register.html", context)
 

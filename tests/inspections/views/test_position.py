@@ -56,7 +56,8 @@ def test_a_position_that_owes_nothing_says_that_nothing_is_listed(engineer, unit
     assert "nothing is listed as owed at this position" in page(engineer, place)
 
 
-def test_everything_that_happened_stands_latest_first(engineer, unit):
+def history(unit):
+    """A position with one of everything that can happen there."""
     place = plant.position(unit, "PSV-1")
     device = factories.DeviceFactory(site=unit.site, number="N-1")
     factories.InstallationFactory(
@@ -88,6 +89,11 @@ def test_everything_that_happened_stands_latest_first(engineer, unit):
         text="Is this the tag?",
         recorded_at=datetime(2020, 6, 1, tzinfo=UTC),
     )
+    return place
+
+
+def test_everything_that_happened_stands_latest_first(engineer, unit):
+    place = history(unit)
     story = engineer.get(f"/positions/{place.pk}/").context["story"]
     told = [(entry.on and entry.on.year, entry.words) for entry in story.timeline]
     assert told == [
@@ -135,7 +141,7 @@ def test_the_page_costs_the_same_for_a_short_and_a_long_history(
 ):
     place = plant.due(unit, "PSV-1", date(2027, 1, 1)).position
 
-    def history(years):
+    def records(years):
         for year in years:
             record = factories.InspectionFactory(
                 device=factories.DeviceFactory(site=unit.site),
@@ -146,9 +152,9 @@ def test_the_page_costs_the_same_for_a_short_and_a_long_history(
             factories.QuestionFactory(inspection=record, position=place, site=unit.site)
             factories.PositionDutyFactory(position=place, from_on=date(year, 1, 1))
 
-    history([2001])
+    records([2001])
     with django_assert_max_num_queries(24) as few:
         engineer.get(f"/positions/{place.pk}/")
-    history(range(2002, 2015))
+    records(range(2002, 2015))
     with django_assert_num_queries(len(few.captured_queries)):
         engineer.get(f"/positions/{place.pk}/")
