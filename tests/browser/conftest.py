@@ -10,6 +10,7 @@ import pytest
 from playwright.sync_api import Browser, BrowserContext, Page, sync_playwright
 
 from tests.browser.served import Loaded, Site, loaded, served
+from tests.browser.steps import sign_in
 
 QUIET = [
     "--no-sandbox",  # the tests run as root
@@ -61,6 +62,27 @@ def browser(chromium: str) -> Iterator[Browser]:
         running = playwright.chromium.launch(executable_path=chromium, args=QUIET)
         yield running
         running.close()
+
+
+@pytest.fixture(scope="module")
+def sessions(site: Site) -> dict[str, list]:
+    """{username: cookies} of who has signed in to this site already."""
+    return {}
+
+
+@pytest.fixture
+def signed_in(sessions: dict[str, list]) -> Callable[[Page, str], None]:
+    """Sign in once a file and person: a password takes its time to check."""
+
+    def signs_in(page: Page, username: str) -> None:
+        if username in sessions:
+            page.context.add_cookies(sessions[username])
+            page.goto("/")
+        else:
+            sign_in(page, username)
+            sessions[username] = page.context.cookies()
+
+    return signs_in
 
 
 class Watch:
