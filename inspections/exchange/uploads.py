@@ -67,7 +67,7 @@ def _plain(fault: Fault) -> dict[str, Any]:
     return {
         "field": fault.field,
         "typed": fault.typed,
-        "expected": fault.expected,
+        "expected": fault.expected.removeprefix("expected "),  # it stands in a column so named
         "sheet": fault.sheet,
         "row": fault.row,
         "severity": fault.severity,

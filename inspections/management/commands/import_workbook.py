@@ -92,4 +92,4 @@ def _write_said(path: Path, report: Report) -> None:
         writer.writerow(COLUMNS)
         for fault in report.said:
             writer.writerow([fault.severity, fault.sheet, fault.row or "", fault.field,
-                             fault.typed, fault.expected, fault.code])  # fmt: skip
+                             fault.typed, fault.expected.removeprefix("expected "), fault.code])  # fmt: skip
