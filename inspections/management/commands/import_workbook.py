@@ -91,5 +91,6 @@ def _write_said(path: Path, report: Report) -> None:
         writer = csv.writer(file, lineterminator="\n")
         writer.writerow(COLUMNS)
         for fault in report.said:
-            writer.writerow([fault.severity, fault.sheet, fault.row or "", fault.field,
-                             fault.typed, fault.expected.removeprefix("expected "), fault.code])  # fmt: skip
+            place = (fault.severity, fault.sheet, fault.row or "", fault.field)
+            expected = fault.expected.removeprefix("expected ")
+            writer.writerow([*place, fault.typed, expected, fault.code])
