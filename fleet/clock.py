@@ -4,7 +4,7 @@ Everything below the views takes its day as an argument. The demo plant runs on 
 (FIXED_TODAY), so that its dates mean the same thing next year.
 """
 
-from datetime import date, datetime
+from datetime import date, datetime, time
 
 from django.conf import settings
 from django.utils import timezone
@@ -24,3 +24,13 @@ def now() -> datetime:
 
 def is_stopped() -> bool:
     return settings.FIXED_TODAY is not None
+
+
+def day_of(moment: datetime) -> date:
+    """The day a moment fell on where the site is."""
+    return moment.astimezone(timezone.get_current_timezone()).date()
+
+
+def end_of(day: date) -> datetime:
+    """The last moment of a day where the site is."""
+    return timezone.make_aware(datetime.combine(day, time.max))

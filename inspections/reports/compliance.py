@@ -6,13 +6,13 @@ was written down by the end of another; nothing here works out a date or a state
 
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass, field
-from datetime import date, datetime, time, timedelta
+from datetime import date, datetime, timedelta
 from functools import cached_property
 from typing import Any
 
 from django.conf import settings
-from django.utils import timezone
 
+from fleet import clock
 from fleet.calc.units import parse_duration
 from fleet.models import (
     IntervalRule,
@@ -76,11 +76,6 @@ class ComplianceRow:
 COLUMNS = tuple(ComplianceRow.__dataclass_fields__)[:30]
 
 
-def end_of(day: date) -> datetime:
-    """The last moment of a day where the site is."""
-    return timezone.make_aware(datetime.combine(day, time.max))
-
-
 @dataclass(frozen=True)
 class ComplianceList:
     """The list of a day; without a user, of every site. known_on: as it was known that evening."""
@@ -92,7 +87,7 @@ class ComplianceList:
 
     @cached_property
     def known_at(self) -> datetime | None:
-        return end_of(self.known_on) if self.known_on else None
+        return clock.end_of(self.known_on) if self.known_on else None
 
     @property
     def is_known_before(self) -> bool:
@@ -129,36 +124,13 @@ class ComplianceList:
 def _row(line: Line, due: DueList, facts: Facts) -> ComplianceRow:
     span = facts.spans.get(line.span) if line.span else None
     event = span.event if span else None
-    evidence = facts.evidence.get(event.pk, NO_EVIDENCE) if event else NO_EVIDENCE
-    device = facts.devices.get(line.device) if line.device else None
-    unit, duty = facts.units[line.unit], facts.duties.get(line.position)
-    equipment = facts.positions[line.position].equipment
-    rule = span.obligation.rule if span else None
     deferral = facts.deferrals.get((line.obligation, line.due_on)) if line.until else None
     return ComplianceRow(
         as_of=due.as_of,
-        site=unit.site.name,
-        unit=unit.name,
-        tag=line.tag,
-        device=device.number if device else "",
-        serial=device.serial if device else "",
-        kind=device.kind if device else "",
-        equipment=equipment.name if equipment else "",
-        set_pressure=str(duty.set_pressure or "") if duty else "",
+        **_where(line, facts),
         activity=line.activity,
-        rule=rule.code if rule else "",
-        source=source_of(rule) if rule else "",
-        interval=_interval(span) if span else "",
-        interval_basis=_basis(span) if span else "",
-        last_done_on=_last_done(span) if span else None,
-        ref=event.ref if event else "",
-        done_by=evidence.done_by,
-        verified_by=evidence.verified_by,
-        description=evidence.description or _counted_without_record(span),
-        result=evidence.result,
-        opened_at=evidence.opened_at,
-        reseated_at=evidence.reseated_at,
-        disposition=evidence.disposition,
+        **_rule(span),
+        **_evidence(span, facts),
         due_on=line.due_on,
         status=status_of(line.state, line.due_on, line.until, due.seen),
         deferred_until=line.until,
@@ -167,10 +139,54 @@ def _row(line: Line, due: DueList, facts: Facts) -> ComplianceRow:
         open_questions=facts.questions.count(line),
         late_entry=late_entry(event) if event else "",
         line=line,
-        inspection=evidence.inspection,
         counted_from=span.last_on if span else None,
-        recorded_on=timezone.localdate(event.recorded_at) if event else None,
+        recorded_on=clock.day_of(event.recorded_at) if event else None,
     )
+
+
+def _where(line: Line, facts: Facts) -> dict[str, Any]:
+    """The place that day, and what was fitted."""
+    device = facts.devices.get(line.device) if line.device else None
+    unit, duty = facts.units[line.unit], facts.duties.get(line.position)
+    return {
+        "site": unit.site.name,
+        "unit": unit.name,
+        "tag": line.tag,
+        "device": device.number if device else "",
+        "serial": device.serial if device else "",
+        "kind": device.kind if device else "",
+        "equipment": str(facts.positions[line.position].equipment or ""),
+        "set_pressure": str(duty.set_pressure or "") if duty else "",
+    }
+
+
+def _rule(span: ObligationSpan | None) -> dict[str, Any]:
+    if span is None:
+        return dict.fromkeys(("rule", "source", "interval", "interval_basis"), "")
+    rule = span.obligation.rule
+    return {
+        "rule": rule.code,
+        "source": source_of(rule),
+        "interval": _interval(span),
+        "interval_basis": _basis(span),
+    }
+
+
+def _evidence(span: ObligationSpan | None, facts: Facts) -> dict[str, Any]:
+    event = span.event if span else None
+    said = facts.evidence.get(event.pk, NO_EVIDENCE) if event else NO_EVIDENCE
+    return {
+        "last_done_on": _last_done(span) if span else None,
+        "ref": event.ref if event else "",
+        "done_by": said.done_by,
+        "verified_by": said.verified_by,
+        "description": said.description or _counted_without_record(span),
+        "result": said.result,
+        "opened_at": said.opened_at,
+        "reseated_at": said.reseated_at,
+        "disposition": said.disposition,
+        "inspection": said.inspection,
+    }
 
 
 def source_of(rule: IntervalRule) -> str:
@@ -220,7 +236,7 @@ def late_entry(event: ServiceEvent) -> str:
     if event.is_baseline:
         return "no"
     allowed = event.done_on + timedelta(days=settings.LATE_ENTRY_DAYS)
-    return "yes" if timezone.localdate(event.recorded_at) > allowed else "no"
+    return "yes" if clock.day_of(event.recorded_at) > allowed else "no"
 
 
 def summary_of(listing: ComplianceList) -> dict[str, Any]:

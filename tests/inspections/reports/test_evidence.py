@@ -3,7 +3,6 @@
 from datetime import date
 
 import pytest
-from django.utils import timezone
 
 from fleet.stamps import stamp_lines
 from inspections.reports.compliance import ComplianceList
@@ -120,7 +119,7 @@ def test_the_rule_its_source_and_the_basis_of_the_interval(unit):
         decision=decision,
         device=span.device,
     )
-    span.superseded_at = timezone.now()
+    span.superseded_at = factories.RECORDED_AT
     span.save(update_fields=["superseded_at"])
     stamp_lines([obligation.position])
     assert row().interval == "no more than 3 years apart"

@@ -1,0 +1,150 @@
+"""The settings review's page: flagged first, honest about what a flag is, exported as filtered."""
+
+import csv
+import io
+import json
+from datetime import date
+
+import pytest
+from openpyxl import load_workbook
+
+from fleet.models import AuditHead
+from inspections.reports.settings import COLUMNS
+from tests import factories
+from tests.fleet.reports.plant import TODAY
+from tests.fleet.views.signed_in import signed_in, streamed, text
+from tests.inspections.reports.records import record
+
+pytestmark = pytest.mark.django_db
+URL = "/settings-review/"
+
+
+@pytest.fixture(autouse=True)
+def _today(settings):
+    settings.FIXED_TODAY = TODAY
+
+
+@pytest.fixture
+def site():
+    return factories.SiteFactory(name="North works")
+
+
+@pytest.fixture
+def client(site):
+    return signed_in("engineer", site)
+
+
+def device(site, number, **what):
+    row = factories.DeviceFactory(number=number, site=site, serial=f"S-{number}")
+    record(row, date(2024, 3, 1), ref=f"W-{number}", **what)
+    return row
+
+
+def exported(client, kind, **ask):
+    return streamed(client.get(URL, {"export": kind, **ask}))
+
+
+def rows(client, **ask):
+    return list(csv.DictReader(io.StringIO(exported(client, "csv", **ask).decode())))
+
+
+def test_flagged_devices_come_first_with_their_reason_in_words(client, site):
+    device(site, "A-1")
+    device(site, "B-2", found="160 psig")
+    page = text(client.get(URL))
+    assert page.index("B-2") < page.index("A-1")
+    assert "first pop 160 psig was high, 1 Mar 2024 (W-B-2)" in page
+    assert "nothing flagged" in page
+
+
+def test_the_page_says_that_flags_are_facts_and_not_statistics(client, site):
+    device(site, "A-1", found="160 psig")
+    page = text(client.get(URL))
+    assert "<b>1</b> of 1 device show something" in page
+    assert "not a statistic" in page
+
+
+def test_every_row_is_drawn_on_one_axis_and_pops_on_their_band(client, site):
+    device(site, "A-1", rings=("-7 notches", "-9 notches"))
+    page = text(client.get(URL))
+    assert page.count("time axis, ") == 1
+    assert "Lower ring, notches, from ring touching the disc holder: 2 readings" in page
+    assert "as found 0.0 %, as left 0.0 %, band −3.0 % to +3.0 %" in page
+    assert "found −7 notches" in page and "left −9 notches" in page
+
+
+def test_what_is_filtered_is_what_is_exported(client, site):
+    device(site, "A-1", found="160 psig")
+    device(site, "B-2", rings=("-7 notches", "-7 notches"))
+    assert len(rows(client)) == 3
+    assert [r["device"] for r in rows(client, flag="any")] == ["A-1"]
+    assert {r["device"] for r in rows(client, find="s-b")} == {"B-2"}
+    assert next(r["setting"] for r in rows(client, sort="setting")) == "lower_ring"
+    assert rows(client, flag="sticking") == []
+
+
+def test_the_exports_have_the_columns_of_the_contract(client, site):
+    device(site, "A-1", found="160 psig", rings=("-7 notches", "-7 notches"))
+    assert list(rows(client)[0]) == list(COLUMNS)
+    said = json.loads(exported(client, "json"))
+    assert set(said) == {"rows", "summary"}
+    assert said["rows"][0]["flags"] == ["out_of_tolerance"]
+    assert said["rows"][0]["last_deviation_percent"] == "6.67"
+    assert said["rows"][0]["datum"] is None
+    sheet = load_workbook(io.BytesIO(exported(client, "xlsx"))).active
+    assert [cell.value for cell in sheet[1]] == list(COLUMNS)
+    assert sheet.max_row == 3
+
+
+def test_a_name_that_a_spreadsheet_would_run_is_neutralised_and_a_reading_is_not(client, site):
+    device(site, "=1+1", rings=("-7 notches", "+3 notches"))
+    ring = next(r for r in rows(client) if r["setting"] == "lower_ring")
+    assert ring["device"] == "'=1+1"
+    assert (ring["last_as_found"], ring["last_as_left"]) == ("-7 notches", "+3 notches")
+    assert ring["last_shop_reset"] == "+10 notches"
+
+
+def test_a_day_to_come_is_refused_in_words(client, site):
+    device(site, "A-1")
+    page = text(client.get(URL, {"as_of": "2027-01-01"}))
+    assert "A day that is not in the future was expected." in page
+    assert client.get(URL, {"as_of": "2027-01-01", "export": "csv"}).status_code == 400
+
+
+def test_an_earlier_day_shows_the_records_up_to_it(client, site):
+    row = device(site, "A-1", found="160 psig")
+    record(row, date(2025, 3, 1), ref="W-LATER")
+    page = text(client.get(URL, {"as_of": "2024-06-30"}))
+    assert "30 June 2024" in page and "found 160 psig" in page
+    assert "found 150 psig" in text(client.get(URL))
+
+
+def test_another_site_is_not_seen(client, site):
+    device(factories.SiteFactory(), "THEIRS")
+    assert "THEIRS" not in text(client.get(URL))
+    assert rows(client) == []
+
+
+def test_the_review_is_worked_out_again_once_something_was_written(client, site):
+    head = AuditHead.objects.create(number=1, digest="a" * 64)
+    row = device(site, "A-1")
+    assert "W-A-1" not in text(client.get(URL, {"flag": "any"}))
+    record(row, date(2025, 3, 1), found="160 psig", ref="W-NEW")
+    head.number, head.digest = 2, "b" * 64
+    head.save()
+    assert "W-NEW" in text(client.get(URL, {"flag": "any"}))
+
+
+def test_a_page_costs_the_same_queries_for_three_rows_and_for_thirty(
+    client, site, django_assert_num_queries, django_assert_max_num_queries
+):
+    for n in range(3):
+        device(site, f"D-{n}")
+    client.get(URL)
+    # session, user, memberships; models and units asked by; head; the review's eight; undated
+    with django_assert_max_num_queries(24) as few:
+        client.get(URL)
+    for n in range(3, 30):
+        device(site, f"D-{n}")
+    with django_assert_num_queries(len(few.captured_queries)):
+        client.get(URL)
