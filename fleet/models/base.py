@@ -29,6 +29,15 @@ class SiteQuerySet(models.QuerySet):
         return self.filter(**{f"{path}__in": user.site_ids()})
 
 
+class LooseQuerySet(SiteQuerySet):
+    """For rows that may have no site yet, which whoever has any site sees."""
+
+    def visible_to(self, user):
+        path, ids = self.model.site_path, user.site_ids()
+        held = models.Q(**{f"{path}__in": ids})
+        return self.filter(held | models.Q(**{path: None}) if ids else held)
+
+
 class QuantityField(models.CharField):
     """A number with its unit, stored exactly as typed; reads as a `Quantity`, empty as None.
 

@@ -1,7 +1,6 @@
 """What relieves: models of valve and disc, and each physical device."""
 
 from django.db import models
-from django.db.models import Q
 
 from fleet.calc.units import (
     GAS_FLOW,
@@ -12,7 +11,7 @@ from fleet.calc.units import (
     SPRING_RATE,
     TEMPERATURE,
 )
-from fleet.models.base import Keeping, QuantityField, SiteQuerySet
+from fleet.models.base import Keeping, LooseQuerySet, QuantityField
 
 FLOWS = (MASS_FLOW, GAS_FLOW, LIQUID_FLOW)
 
@@ -34,12 +33,6 @@ class DeviceModel(models.Model):
 
     def __str__(self):
         return f"{self.maker} {self.name}".strip()
-
-
-class DeviceQuerySet(SiteQuerySet):
-    def visible_to(self, user):
-        """Devices whose home is one of the user's sites, and those of no site yet."""
-        return self.filter(Q(site__in=user.site_ids()) | Q(site=None))
 
 
 class Device(models.Model):
@@ -84,7 +77,7 @@ class Device(models.Model):
     shelf_expires_on = models.DateField(null=True)
     note = models.TextField(blank=True)
 
-    objects = DeviceQuerySet.as_manager()
+    objects = LooseQuerySet.as_manager()
 
     def __str__(self):
         return self.number

@@ -3,10 +3,10 @@
 from django.db import models
 from django.db.models import Q
 
-from fleet.models.base import Keeping, Recorded, SiteQuerySet
+from fleet.models.base import Keeping, LooseQuerySet, Recorded
 
 
-class ServiceEventQuerySet(SiteQuerySet):
+class ServiceEventQuerySet(LooseQuerySet):
     def standing(self):
         """Events that were not voided."""
         return self.filter(void=None)
@@ -64,7 +64,7 @@ class EventVoid(Recorded):
     event = models.OneToOneField(ServiceEvent, models.PROTECT, related_name="void")
     reason = models.TextField()
 
-    objects = SiteQuerySet.as_manager()
+    objects = LooseQuerySet.as_manager()
 
     def __str__(self):
         return f"void: {self.event}"

@@ -18,7 +18,10 @@ from inspections.models import Disposition, Inspection, PopTest, Question
 
 BACK_IN_SERVICE = (Disposition.REINSTALLED, Disposition.REPAIRED)
 DISC_BACK = (*BACK_IN_SERVICE, Disposition.REPLACED)
+FIT_AFTER = {"disc_change": DISC_BACK, "replacement": (Disposition.REPLACED,)}
 POPPED = ("bench_test", "overhaul", "in_place_test")
+STUCK = (PopTest.Result.NO_LIFT, PopTest.Result.STUCK_OPEN)
+WIDEST_PERCENT = 99_999  # what the column holds; beyond it, somebody mistyped
 UNHANDLED = ("visual", "capacity_review")  # nothing comes out, so nothing has to go back fit
 
 
@@ -59,11 +62,10 @@ def _duty(inspection: Inspection, context: Context) -> PositionDuty | None:
 def reference_pressure(inspection: Inspection, duty: PositionDuty | None) -> Quantity | None:
     """The pressure a pop is judged against: the CDTP of the record, else of the duty, else what
     set, back pressure and multiplier give; None when none follows."""
-    if inspection.cold_test_pressure is not None:
-        return inspection.cold_test_pressure
-    if duty is None:
-        return None
-    return duty.cold_test_pressure or derived_cdtp(duty, inspection.device.kind)
+    found = inspection.cold_test_pressure
+    if found is None and duty is not None:
+        found = duty.cold_test_pressure or derived_cdtp(duty, inspection.device.kind)
+    return found if found is not None and found.magnitude else None
 
 
 def derived_cdtp(duty: PositionDuty, kind: str) -> Quantity | None:
@@ -94,7 +96,8 @@ def _judge_pops(record: Record, duty: PositionDuty | None) -> None:
         if pop.pressure is None or reference is None:
             continue
         exact = verdicts.deviation_percent(pop.pressure, reference)
-        pop.deviation_percent = verdicts.round_half_away(exact, 4)
+        if abs(exact) <= WIDEST_PERCENT:
+            pop.deviation_percent = verdicts.round_half_away(exact, 4)
         if band:
             pop.verdict = verdicts.verdict(as_pop(pop), band)
 
@@ -127,7 +130,7 @@ def why_not_counted(record: Record) -> str:
     disposition, activity = inspection.disposition, inspection.activity
     if activity in UNHANDLED:
         return "" if disposition in ("", *DISC_BACK) else f"the disposition is {disposition}"
-    if disposition not in (DISC_BACK if activity == "disc_change" else BACK_IN_SERVICE):
+    if disposition not in FIT_AFTER.get(activity, BACK_IN_SERVICE):
         return f"the disposition is {disposition}" if disposition else _why_none(record)
     return _why_unfit(record) if activity in POPPED else ""
 
@@ -142,6 +145,8 @@ def _why_unfit(record: Record) -> str:
     left = record.as_left_pop()
     if left is None or left.pressure is None:
         return "no as-left pop is given"
+    if left.bound == PopTest.Bound.ABOVE or left.result in STUCK:
+        return "it did not open when it was popped as left"
     return "" if left.verdict in (verdicts.IN, "") else f"the as-left pop is {left.verdict}"
 
 

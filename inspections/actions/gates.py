@@ -1,7 +1,8 @@
 """The gates of a bench job: what must be written before the next thing may be done.
 
-No stripping before the first pop and the settings as found, or why they are missing; no signing
-without an as-left; no as-left off its target without a reason.
+No stripping before the first pop and the settings as found, or why they are missing. No overhaul
+is signed, if the device goes back, without an as-left of what its model requires, and of what
+was set before an as-left or why there is none; no as-left off its target without a reason.
 """
 
 from collections.abc import Iterable, Sequence
@@ -9,7 +10,7 @@ from collections.abc import Iterable, Sequence
 from fleet.faults import Fault
 from inspections.actions.records import Record
 from inspections.actions.targets import Target
-from inspections.actions.verify import gaps
+from inspections.actions.verify import gaps, goes_back
 from inspections.calc.readings import EQUAL
 from inspections.models import SettingReading, Stage
 
@@ -24,23 +25,31 @@ def before_stripping(record: Record, targets: Sequence[Target]) -> list[Fault]:
     return faults + _unread(record, targets, Stage.AS_FOUND)
 
 
+def _must_be_left(target: Target, reading: SettingReading | None) -> bool:
+    """The mechanic sets it himself: that it cannot be read is no answer."""
+    return target.required and (reading is None or reading.value is None)
+
+
 def before_signing(record: Record, targets: Sequence[Target]) -> list[Fault]:
     """Everything a finished record holds; empty when it may be signed."""
     faults = gaps(record)
     if record.inspection.activity in STRIPS:
         faults += _unread(record, targets, Stage.AS_FOUND)
-        faults += _unread(record, targets, Stage.AS_LEFT)
+        if goes_back(record):
+            faults += _unread(record, targets, Stage.AS_LEFT)
     return faults + list(_unexplained(record, targets))
 
 
 def _unread(record: Record, targets: Sequence[Target], stage: str) -> list[Fault]:
     read = {r.setting: r for r in record.settings if r.stage == stage}
-    words = stage.replace("_", " ")
-    return [
-        Fault(f"{target.setting} {words}", "", "its value, or why it is missing")
-        for target in targets
-        if target.required and not _is_answered(read.get(target.setting))
-    ]
+    faults, words = [], stage.replace("_", " ")
+    for target in (target for target in targets if target.is_known):
+        field, reading = f"{target.setting} {words}", read.get(target.setting)
+        if stage == Stage.AS_LEFT and _must_be_left(target, reading):
+            faults.append(Fault(field, "", "its value: this model goes back with it set"))
+        elif not _is_answered(reading):
+            faults.append(Fault(field, "", "its value, or why it is missing"))
+    return faults
 
 
 def _is_answered(reading: SettingReading | None) -> bool:

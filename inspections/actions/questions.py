@@ -2,13 +2,14 @@
 
 from collections.abc import Iterator
 
-from fleet.calc.units import PERCENT, UnitsError, parse_quantity
+from fleet.calc.activities import EARNED_IN_PLACE
+from fleet.calc.units import PERCENT, Quantity, UnitsError, parse_quantity
 from fleet.models import PositionDuty
 from inspections.actions.cold_test import cold_test_question
 from inspections.actions.context import Context
 from inspections.actions.records import Record
 from inspections.calc import gauges, verdicts
-from inspections.models import Inspection, Question, Stage
+from inspections.models import Inspection, PopTest, Question, Stage
 
 Asked = tuple[str, str, str, str]  # code, field, typed, text
 
@@ -22,6 +23,9 @@ def questions_of(record: Record, duty: PositionDuty | None, context: Context) ->
         *_cold_test(inspection, duty),
         *_typed_deviation(record),
         *_gauge(record),
+        *_assumed_gauge(record),
+        *_implausible(record),
+        *_nowhere(inspection, context),
     ]
     return [
         Question(
@@ -110,3 +114,44 @@ def _gauge(record: Record) -> Iterator[Asked]:
         gauges.gauge_questions(gauge, readings, band, inspection.done_on)
     ):
         yield "gauge_doubtful", f"gauge {number + 1}", inspection.gauge, text
+
+
+def _assumed_gauge(record: Record) -> Iterator[Asked]:
+    """A pressure that does not say gauge or absolute was taken as gauge: it is asked, once a
+    column of the inspections sheet."""
+    seen = set()
+    for name, value in _pressures(record):
+        if value is not None and value.assumed_gauge and name not in seen:
+            seen.add(name)
+            text = f"{value.text} does not say gauge or absolute; gauge is assumed"
+            yield "assumed_gauge", name, value.text, text
+
+
+def _pressures(record: Record) -> Iterator[tuple[str, Quantity | None]]:
+    yield "cold_test_pressure", record.inspection.cold_test_pressure
+    for pop in record.pops:
+        yield "reseat", pop.reseat
+        if pop.stage == Stage.AS_LEFT:
+            yield "as_left_pop", pop.pressure
+        elif pop.order > 1:
+            yield "later_pops", pop.pressure
+        else:
+            is_censored = pop.bound == PopTest.Bound.ABOVE
+            yield "no_lift_at" if is_censored else "first_pop", pop.pressure
+
+
+def _implausible(record: Record) -> Iterator[Asked]:
+    for pop in record.pops:
+        if pop.pressure is not None and pop.reference and pop.deviation_percent is None:
+            text = f"{pop.pressure} is a thousand times {pop.reference} or more: was it mistyped?"
+            yield "pop_implausible", f"{pop.stage} {pop.order}", pop.pressure.text, text
+
+
+def _nowhere(inspection: Inspection, context: Context) -> Iterator[Asked]:
+    """What is earned in place counts for the place, so there must be one."""
+    day = inspection.done_on
+    if inspection.activity not in EARNED_IN_PLACE or day is None:
+        return
+    if context.spell_on(inspection.device_id, day) is None:
+        text = f"the device stood at no position on {day}, so this counts for none"
+        yield "stood_nowhere", "done_on", day.isoformat(), text

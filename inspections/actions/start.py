@@ -6,7 +6,8 @@ from typing import Any
 from fleet import audit
 from fleet.calc.activities import ACTIVITIES
 from fleet.faults import Fault, Refused
-from fleet.models import Device, Installation, User
+from fleet.models import Device, User
+from inspections.actions.context import context_of
 from inspections.actions.records import Record, records_of
 from inspections.models import Inspection, Method
 
@@ -22,19 +23,15 @@ def start(device: Device, *, activity: str, done_on: date, by: User, at: datetim
     """Open a job. Raises Refused for an unknown activity, a future day, a scrapped device, or a
     device whose job is open already."""
     _refuse_start(device, activity, done_on, at)
-    spell = (
-        Installation.objects.filter(device=device, installed_on__lte=done_on)
-        .order_by("installed_on")
-        .last()
-    )
     inspection = Inspection(
         site_id=device.site_id,
         device=device,
-        position_id=spell.position_id if spell else None,
         activity=activity,
         done_on=done_on,
         method=USUAL_METHOD.get(activity, ""),
     )
+    spell = context_of([inspection]).spell_served(device.pk, done_on)
+    inspection.position_id = spell.position_id if spell else None
     return _open(inspection, by, at)
 
 
@@ -57,7 +54,7 @@ def _open(inspection: Inspection, by: User, at: datetime, *children: Any) -> Ins
     inspection.recorded_by, inspection.recorded_at = by, at
     inspection.ref = f"opening {at.isoformat()} {by.pk} {inspection.device_id}"
     inspection.save()
-    inspection.ref = f"{at:%Y}-{inspection.pk:06d}"
+    inspection.ref = _free_ref(f"{at:%Y}-{inspection.pk:06d}")
     inspection.save(update_fields=["ref"])
     for child in children:
         child.pk, child.inspection = None, inspection
@@ -66,12 +63,22 @@ def _open(inspection: Inspection, by: User, at: datetime, *children: Any) -> Ins
     return inspection
 
 
+def _free_ref(wanted: str) -> str:
+    """Old records brought their own numbers, which may look like ours."""
+    ref, number = wanted, 1
+    while Inspection.objects.filter(ref=ref).exists():
+        number += 1
+        ref = f"{wanted}-{number}"
+    return ref
+
+
 @audit.writing()
 def correct(old: Inspection, *, by: User, at: datetime) -> Inspection:
     """Open a new record that says again what a locked one said, to be corrected and verified.
 
     The old record stays as it is and counts until the new one is verified.
     """
+    old = Inspection.objects.get(pk=old.pk)
     faults = []
     if old.locked_at is None:
         faults.append(Fault("record", old.ref, "is still open: change it there"))

@@ -10,6 +10,7 @@ from django.db import models
 from fleet import audit
 from fleet.faults import Fault, Refused
 from fleet.models import User
+from inspections.actions.context import context_of
 from inspections.models import Finding, Inspection, PopTest, SettingReading
 
 
@@ -36,27 +37,39 @@ class Step:
 def save_step(
     inspection: Inspection, step: Step, *, version: int, by: User, at: datetime
 ) -> Inspection:
-    """Write a step over the version the page was opened on.
+    """Write a step over the version the page was opened on. Who signed it has to sign again.
 
-    Raises ChangedMeanwhile when that is no longer the stored one, Refused when it is locked.
+    Raises ChangedMeanwhile when that is no longer the stored one, Refused when it is locked or
+    dated ahead.
     """
-    stored = Inspection.objects.select_for_update(of=("self",)).get(pk=inspection.pk)
+    stored = Inspection.objects.get(pk=inspection.pk)
     if stored.locked_at is not None:
         raise Refused([Fault("record", stored.ref, "is locked; correct it with a new record")])
     if stored.version != version:
         raise ChangedMeanwhile
     for name, value in step.values.items():
         setattr(stored, name, value)
+    if "done_on" in step.values:
+        _place(stored, at)
     stored.step, stored.version = step.name, stored.version + 1
     if stored.signed_at is not None:  # what was signed is not what is there now: sign again
         stored.signed_at = stored.done_by = stored.signed_on = None
     stored.save()
-    kept, gone = _write_children(stored, step)
+    kept, gone = _write_children(stored, step, by)
     audit.record([audit.change("bench step saved", stored, *kept, gone=gone)], by=by, at=at)
     return stored
 
 
-def _write_children(inspection: Inspection, step: Step) -> tuple[list, list]:
+def _place(inspection: Inspection, at: datetime) -> None:
+    """The day says at which position the device was."""
+    day = inspection.done_on
+    if day is None or day > at.date():
+        raise Refused([Fault("done_on", str(day or ""), "a day that is not in the future")])
+    spell = context_of([inspection]).spell_served(inspection.device_id, day)
+    inspection.position_id = spell.position_id if spell else None
+
+
+def _write_children(inspection: Inspection, step: Step, by: User) -> tuple[list, list]:
     pops = [(PopTest, {"stage": k[0], "order": k[1]}, v) for k, v in step.pops.items()]
     settings = [
         (SettingReading, {"setting": k[0], "stage": k[1]}, v) for k, v in step.settings.items()
@@ -64,7 +77,7 @@ def _write_children(inspection: Inspection, step: Step) -> tuple[list, list]:
     kept: list[models.Model] = []
     gone: list[models.Model] = []
     for model, key, columns in pops + settings:
-        row = _put(model, inspection, key, columns)
+        row = _put(model, inspection, key, columns, by)
         (gone if columns is None else kept).extend(row)
     if step.findings is not None:
         old = list(Finding.objects.filter(inspection=inspection))
@@ -75,7 +88,7 @@ def _write_children(inspection: Inspection, step: Step) -> tuple[list, list]:
 
 
 def _put(
-    model: type[models.Model], inspection: Inspection, key: dict, columns: dict | None
+    model: type[models.Model], inspection: Inspection, key: dict, columns: dict | None, by: User
 ) -> list[models.Model]:
     """Write or remove one child; answers the row as it is, or was."""
     row = model._default_manager.filter(inspection=inspection, **key).first()
@@ -87,7 +100,17 @@ def _put(
         row.pk = pk
         return [row]
     row = row or model(inspection=inspection, **key)
+    if isinstance(row, SettingReading):
+        _name(row, columns.get("changed_reason", row.changed_reason), by)
     for name, value in columns.items():
         setattr(row, name, value)
     row.save()
     return [row]
+
+
+def _name(reading: SettingReading, reason: str, by: User) -> None:
+    """Whoever gives the reason for an as-left off its target answers for it by name."""
+    if not reason:
+        reading.changed_by = None
+    elif reason != reading.changed_reason:
+        reading.changed_by = by

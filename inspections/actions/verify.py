@@ -9,10 +9,11 @@ from datetime import datetime
 from fleet import audit, ledger
 from fleet.faults import Fault, Refused
 from fleet.models import User
+from inspections.actions.ask import ask
 from inspections.actions.assess import POPPED, Assessment, assess
 from inspections.actions.context import context_of
 from inspections.actions.records import Record, records_of
-from inspections.models import Inspection, PopTest, Question
+from inspections.models import Disposition, Inspection, PopTest, Question
 
 
 @audit.writing()
@@ -24,8 +25,8 @@ def verify(
     `version`: the version the verifier read; a record saved since is refused. Raises Refused.
     """
     ids = [inspection.pk for inspection in inspections]
-    rows = Inspection.objects.select_for_update(of=("self",)).select_related("device")
-    fresh = list(rows.filter(pk__in=ids).order_by("pk"))
+    rows = Inspection.objects.filter(pk__in=ids).select_related("device")
+    fresh = list(rows.order_by("pk"))
     records = records_of(fresh)
     faults = [fault for record in records for fault in why_not(record, by, version)]
     if faults:
@@ -41,9 +42,8 @@ def lock(records: Sequence[Record], *, by: User, at: datetime) -> list[Question]
     assessments = assess(records, context_of(inspections))
     void_corrected(inspections, by, at)
     ledger.record([a.event for a in assessments if a.event], by=by, at=at)
-    questions = []
     for assessment in assessments:
-        questions += _write(assessment, by, at)
+        _write(assessment, at)
     audit.record(
         (
             audit.change("inspection locked", record.inspection, *record.children())
@@ -52,11 +52,10 @@ def lock(records: Sequence[Record], *, by: User, at: datetime) -> list[Question]
         by=by,
         at=at,
     )
-    audit.record((audit.change("question opened", q) for q in questions), by=by, at=at)
-    return questions
+    return ask([q for assessment in assessments for q in assessment.questions], by=by, at=at)
 
 
-def _write(assessment: Assessment, by: User, at: datetime) -> list[Question]:
+def _write(assessment: Assessment, at: datetime) -> None:
     """Children first, then the one save that locks."""
     record = assessment.record
     if record.pops:
@@ -64,12 +63,9 @@ def _write(assessment: Assessment, by: User, at: datetime) -> list[Question]:
     record.inspection.event = assessment.event
     record.inspection.locked_at = at
     record.inspection.save()
-    for question in assessment.questions:
-        question.inspection = record.inspection
-        question.recorded_by, question.recorded_at = by, at
-    return Question.objects.bulk_create(assessment.questions)
 
 
+STAYS_OUT = (Disposition.SCRAPPED, Disposition.REPLACED, Disposition.RETURNED_UNTESTED)
 JUDGED = ("reference", "tolerance", "band_low", "band_high", "deviation_percent", "verdict")
 
 
@@ -111,7 +107,11 @@ def gaps(record: Record) -> list[Fault]:
         return faults
     if record.first_pop() is None and not inspection.waived_reason:
         faults.append(Fault("first_pop", "", "the first pop, or why the test was waived"))
-    goes_back = inspection.disposition not in ("scrapped", "replaced", "returned_untested")
-    if record.as_left_pop() is None and goes_back:
+    if record.as_left_pop() is None and goes_back(record):
         faults.append(Fault("as_left_pop", "", "an as-left pop, or a disposition that needs none"))
     return faults
+
+
+def goes_back(record: Record) -> bool:
+    """Does this very device go back to service, or may it?"""
+    return record.inspection.disposition not in STAYS_OUT

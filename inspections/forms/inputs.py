@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 
 from django import forms
+from django.http import QueryDict
 
 from fleet.calc.units import UnitsError, parse_quantity
 from inspections.actions.records import Record
@@ -54,6 +55,14 @@ class StepForm(forms.Form):
             for name in self.fields
             if hasattr(self.record.inspection, name)
         }
+
+    def words_for(self, name: str) -> str:
+        """What a field is called where it stands alone, away from its neighbours."""
+        return str(self.fields[name].label)
+
+    def rebased(self, typed: QueryDict) -> QueryDict:
+        """What was typed, moved clear of what others have added since the page was opened."""
+        return typed
 
     def to_step(self) -> Step:
         return Step(self.step, values=dict(self.cleaned_data))

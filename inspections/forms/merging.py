@@ -24,6 +24,7 @@ def merge(typed: QueryDict, fresh: StepForm) -> tuple[QueryDict, list[Clash]]:
     typed; one that both changed keeps what was typed and is answered as a clash, so that saving
     again is a decision. `typed` carries the page's own start as `initial-<field>`.
     """
+    typed = fresh.rebased(typed)
     merged, clashes = typed.copy(), []
     for name in fresh.fields:
         field = fresh[name]
@@ -32,7 +33,7 @@ def merge(typed: QueryDict, fresh: StepForm) -> tuple[QueryDict, list[Clash]]:
         if mine == base:
             merged[name] = now
         elif now not in (base, mine):
-            clashes.append(Clash(str(field.label), now, mine))
+            clashes.append(Clash(fresh.words_for(name), now, mine))
         merged[field.html_initial_name] = now
     return merged, clashes
 

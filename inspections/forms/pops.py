@@ -74,10 +74,25 @@ class AsReceivedForm(StepForm):
                 ) from error
         return pops
 
+    def clean_cold_test_pressure(self):
+        pressure = self.cleaned_data["cold_test_pressure"]
+        if pressure is not None and not pressure.magnitude:
+            raise forms.ValidationError("a pressure other than zero")
+        return pressure
+
     def clean(self):
         data = super().clean()
-        if data.get("first_pop") and data.get("no_lift_at"):
+        first, stopped = data.get("first_pop"), data.get("no_lift_at")
+        result = data.get("first_pop_result")
+        if first and stopped:
             self.add_error("no_lift_at", "a first pop or a pressure without lift, not both")
+        if first and result == PopTest.Result.NO_LIFT:
+            words = "it did not lift: give the pressure under “No lift, stopped at” instead"
+            self.add_error("first_pop", words)
+        if stopped and result not in ("", PopTest.Result.NO_LIFT):
+            self.add_error("first_pop_result", "“no lift”, or nothing: a pressure says it did not")
+        if data.get("waived_reason") and (first or stopped):
+            self.add_error("waived_reason", "a first pop or why the test was waived, not both")
         if data.get("later_pops") and not (data.get("first_pop") or data.get("no_lift_at")):
             self.add_error("first_pop", "later pops are given, but not the first")
         return data

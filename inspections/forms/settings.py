@@ -57,6 +57,11 @@ class SettingsForm(StepForm):
     def stored(self):
         return {}
 
+    def words_for(self, name):
+        setting = name.partition("-")[0].replace("_", " ")
+        label = super().words_for(name)
+        return label if label == setting else f"{setting}: {label}"
+
     def blocks(self):
         """Each target with its bound fields, for the page."""
         for target in self.targets:

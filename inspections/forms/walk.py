@@ -54,8 +54,7 @@ class InspectForm(StepForm):
 
     def __init__(self, *args, **kwargs):
         super().__init__(*args, **kwargs)
-        typed = sum(1 for key in self.data if key.endswith("-part") and key[:1].isdigit())
-        self.count = max(len(self.record.findings) + self.BLANK, typed)
+        self.count = max(len(self.record.findings) + self.BLANK, _rows_in(self.data))
         for row in range(self.count):
             finding = self.record.findings[row] if row < len(self.record.findings) else None
             for column in self.COLUMNS:
@@ -83,6 +82,26 @@ class InspectForm(StepForm):
                     self.add_error(f"{row}-{needed}", f"which {needed}?")
         return data
 
+    def words_for(self, name):
+        row, _, column = name.partition("-")
+        return f"finding {int(row) + 1}, {column}"
+
+    def rebased(self, typed):
+        """A finding typed into a row that was blank, and that somebody has filled meanwhile, is
+        another finding: it moves to a row that is still blank."""
+        moved, blank = typed.copy(), max(len(self.record.findings), _rows_in(typed))
+        for row, finding in enumerate(self.record.findings):
+            mine = [typed.get(f"{row}-{column}", "") for column in self.COLUMNS]
+            base = [typed.get(f"initial-{row}-{column}", "") for column in self.COLUMNS]
+            stored = [getattr(finding, column) for column in self.COLUMNS]
+            if any(base) or not any(mine) or mine == stored:
+                continue
+            for column, value in zip(self.COLUMNS, mine, strict=True):
+                moved[f"{blank}-{column}"], moved[f"{row}-{column}"] = value, ""
+                moved[f"initial-{blank}-{column}"] = ""
+            blank += 1
+        return moved
+
     def to_step(self):
         findings, orders = [], {}
         for row in range(self.count):
@@ -91,6 +110,12 @@ class InspectForm(StepForm):
                 orders[given["part"]] = orders.get(given["part"], 0) + 1
                 findings.append({**given, "order": orders[given["part"]]})
         return Step(self.step, findings=findings)
+
+
+def _rows_in(data) -> int:
+    """How many rows of findings were sent."""
+    numbers = (key.partition("-")[0] for key in data if key.endswith("-part"))
+    return max((int(n) + 1 for n in numbers if n.isdecimal() and len(n) < 4), default=0)
 
 
 class SealForm(StepForm):

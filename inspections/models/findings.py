@@ -3,7 +3,7 @@
 from django.db import models
 from django.db.models import Q
 
-from fleet.models.base import Keeping, Recorded, SiteQuerySet
+from fleet.models.base import Keeping, LooseQuerySet, Recorded
 
 
 class Finding(models.Model):
@@ -23,7 +23,7 @@ class Finding(models.Model):
     measure = models.CharField(max_length=80, blank=True)
     value = models.CharField(max_length=60, blank=True)
 
-    objects = SiteQuerySet.as_manager()
+    objects = LooseQuerySet.as_manager()
 
     class Meta:
         ordering = ["pk"]
@@ -37,7 +37,7 @@ class Finding(models.Model):
         return f"{self.part}: {self.condition}"
 
 
-class QuestionQuerySet(SiteQuerySet):
+class QuestionQuerySet(LooseQuerySet):
     def open(self):
         return self.filter(answered_at=None)
 

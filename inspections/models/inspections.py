@@ -4,7 +4,7 @@ from django.db import models
 from django.db.models import F, Q
 
 from fleet.calc.units import GAUGE
-from fleet.models.base import Keeping, QuantityField, Recorded, SiteQuerySet
+from fleet.models.base import Keeping, LooseQuerySet, QuantityField, Recorded
 
 
 class Method(models.TextChoices):
@@ -31,10 +31,7 @@ class Disposition(models.TextChoices):
     RETURNED_UNTESTED = "returned_untested", "returned untested"
 
 
-class InspectionQuerySet(SiteQuerySet):
-    def visible_to(self, user):
-        return self.filter(Q(site__in=user.site_ids()) | Q(site=None))
-
+class InspectionQuerySet(LooseQuerySet):
     def locked(self):
         return self.exclude(locked_at=None)
 

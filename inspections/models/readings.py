@@ -3,7 +3,7 @@
 from django.db import models
 
 from fleet.calc.units import GAUGE, LEAK_RATE, LENGTH, NOTCHES, TURNS
-from fleet.models.base import Keeping, QuantityField, SiteQuerySet
+from fleet.models.base import Keeping, LooseQuerySet, QuantityField
 
 MEASURES = (NOTCHES, TURNS, LENGTH)
 
@@ -52,7 +52,7 @@ class PopTest(models.Model):
     deviation_percent = models.DecimalField(max_digits=9, decimal_places=4, null=True)
     verdict = models.CharField(max_length=10, blank=True)
 
-    objects = SiteQuerySet.as_manager()
+    objects = LooseQuerySet.as_manager()
 
     class Meta:
         ordering = ["stage", "order"]
@@ -125,7 +125,7 @@ class SettingReading(models.Model):
     changed_by = models.ForeignKey("fleet.User", models.PROTECT, null=True, related_name="+")
     note = models.TextField(blank=True)
 
-    objects = SiteQuerySet.as_manager()
+    objects = LooseQuerySet.as_manager()
 
     class Meta:
         ordering = ["setting", "stage"]

@@ -2,7 +2,7 @@
 
 from fractions import Fraction
 
-from django.http import HttpResponse
+from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
 
 from fleet import permissions
@@ -38,6 +38,8 @@ def bench_compare(request, pk, setting):
 def bench_judge(request, pk, stage):
     """A pop against the band in force on the day of the work."""
     job = _job(request, pk)
+    if stage not in Stage.values:
+        raise Http404
     field = "first_pop" if stage == Stage.AS_FOUND else "as_left_pop"
     typed = request.GET.get(field, "").strip()
     if not typed:
@@ -61,8 +63,7 @@ def bench_judge(request, pk, stage):
 
 def _job(request, pk) -> Inspection:
     rows = Inspection.objects.visible_to(request.user).open().select_related("device", "position")
-    job = get_object_or_404(rows, pk=pk)
-    return job
+    return get_object_or_404(rows, pk=pk)
 
 
 def _answer(request, kind: str, words: str) -> HttpResponse:

@@ -11,16 +11,17 @@ from fleet.faults import Fault, Refused
 from fleet.models import Device
 from fleet.views.guard import needs, require, version_of
 from inspections.actions.gates import STRIPS, before_signing, before_stripping
-from inspections.actions.records import records_of
+from inspections.actions.records import Record, records_of
 from inspections.actions.sign import sign
 from inspections.actions.start import start
 from inspections.actions.step import ChangedMeanwhile, save_step
-from inspections.actions.targets import targets_of
+from inspections.actions.targets import Target, targets_of
 from inspections.forms.merging import merge
 from inspections.forms.walk import SHORT_WALK, STEPS, WALKS, StartForm
 from inspections.models import Inspection
 
 AFTER_STRIPPING = ("inspect", "reassemble", "as_left", "seal")
+SHOWN = 100  # jobs on the bench page; the search finds the rest
 
 
 @needs(permissions.READ)
@@ -33,12 +34,16 @@ def bench(request):
         .order_by("-done_on", "-pk")
     )
     form = StartForm(initial={"done_on": clock.today(), "device": request.GET.get("device", "")})
+    unsigned, signed = jobs.filter(signed_at=None), jobs.exclude(signed_at=None)
     return render(
         request,
         "inspections/bench.html",
         {
-            "open_jobs": [job for job in jobs if job.signed_at is None],
-            "to_verify": [job for job in jobs if job.signed_at is not None],
+            "open_jobs": unsigned[:SHOWN],
+            "open_count": unsigned.count(),
+            "to_verify": signed[:SHOWN],
+            "to_verify_count": signed.count(),
+            "shown": SHOWN,
             "form": form,
             "may_record": request.user.may(permissions.RECORD_JOB),
         },
@@ -65,7 +70,8 @@ def bench_start(request):
             _onto(form, refused.faults)
         else:
             return redirect("bench_step", job.pk, walk_of(job)[0])
-    return render(request, "inspections/bench_start.html", {"form": form})
+    status = 422 if form.is_bound else 200
+    return render(request, "inspections/bench_start.html", {"form": form}, status=status)
 
 
 def _device(user, typed: str) -> Device:
@@ -129,26 +135,30 @@ def _save(request, job: Inspection, step: str):
         return _page(request, job, step, form, record, targets)
     if typed is not request.POST:
         messages.info(request, "Somebody saved this job meanwhile. Theirs and yours are both kept.")
+    if job.signed_at is not None:
+        messages.warning(request, "This job was signed. Now that it is changed, sign it again.")
     return _onward(request, job, step)
 
 
 def _onward(request, job: Inspection, step: str) -> HttpResponseRedirect:
     walk = walk_of(job)
-    if "leave" in request.POST or "stay" in request.POST:
-        return (
-            redirect("bench") if "leave" in request.POST else redirect("bench_step", job.pk, step)
-        )
+    if "leave" in request.POST:
+        return redirect("bench")
+    [record] = records_of([job])
+    if _waiting(job, step, record, targets_of(job)):
+        return redirect("bench_step", job.pk, step)  # which says what must be read first
     if step == walk[-1]:
         return redirect("bench_sign", job.pk)
     return redirect("bench_step", job.pk, walk[walk.index(step) + 1])
 
 
+def _waiting(job: Inspection, step: str, record: Record, targets: list[Target]) -> list[Fault]:
+    """What has to be read while the valve is still as it came, where that is already past."""
+    is_late = job.activity in STRIPS and step in AFTER_STRIPPING
+    return before_stripping(record, targets) if is_late else []
+
+
 def _page(request, job, step, form, record, targets, clashes=()):
-    waiting = (
-        before_stripping(record, targets)
-        if job.activity in STRIPS and step in AFTER_STRIPPING
-        else []
-    )
     return render(
         request,
         f"inspections/bench_{step}.html",
@@ -157,7 +167,7 @@ def _page(request, job, step, form, record, targets, clashes=()):
             "form": form,
             "record": record,
             "steps": _steps(job, step),
-            "waiting": waiting,
+            "waiting": _waiting(job, step, record, targets),
             "clashes": clashes,
             "version": job.version,
         },

@@ -118,6 +118,7 @@ def question_answer(request, pk):
     except Refused as refused:
         for fault in refused.faults:
             messages.error(request, str(fault))
-    if question.inspection_id:
-        return redirect("inspection", question.inspection_id)
-    return redirect("position", question.position_id)
+    for page in ("inspection", "position", "device"):
+        if key := getattr(question, f"{page}_id"):
+            return redirect(page, key)
+    return redirect("home")
