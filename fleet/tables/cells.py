@@ -3,7 +3,7 @@
 from datetime import date
 
 from django.urls import reverse
-from django.utils.html import format_html
+from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from fleet.drawings.axis import day_words
@@ -26,11 +26,10 @@ def link(name: str, pk: int, words: object) -> SafeString:
     return format_html('<a href="{}">{}</a>', reverse(name, args=[pk]), words)
 
 
-def tag(name: str, pk: int, words: object, beneath: str = "") -> SafeString:
-    """The first cell of a row: what it is about, and where that is."""
-    return format_html(
-        '<a class="tag" href="{}">{}</a><small>{}</small>',
-        reverse(name, args=[pk]),
-        words,
-        beneath,
+def tag(name: str, pk: int, words: object, *beneath: str) -> SafeString:
+    """The first cell of a row: what it is about, and where that is; no part of it breaks."""
+    parts = format_html_join(
+        ", ", '<span class="nowrap">{}</span>', ((part,) for part in beneath if part)
     )
+    url = reverse(name, args=[pk])
+    return format_html('<a class="tag" href="{}">{}</a><small>{}</small>', url, words, parts)

@@ -51,9 +51,9 @@ class DueTable(tables.Table):
         return mark_safe(render(axis_head(self.axis, self.due.as_of)))
 
     def render_tag(self, record: DueRow) -> SafeString:
-        where = f"{record.site}, {record.unit}" if self.has_sites else record.unit
-        beneath = ", ".join(part for part in (where, record.device) if part)
-        return tag("position", record.line.position, record.tag, beneath)
+        site = record.site if self.has_sites else ""
+        position = record.line.position
+        return tag("position", position, record.tag, site, record.unit, record.device)
 
     def render_activity(self, record: DueRow) -> str:
         return activity_words(record.activity)

@@ -50,8 +50,8 @@ class OutageTable(tables.Table):
         empty_text = "No outage is planned."
 
     def render_name(self, record: Scope) -> SafeString:
-        units = ", ".join(unit.name for unit in record.outage.units.all())
-        return tag("outage", record.outage.pk, record.outage.name, units)
+        units = [unit.name for unit in record.outage.units.all()]
+        return tag("outage", record.outage.pk, record.outage.name, *units)
 
     def render_starts_on(self, record: Scope) -> SafeString:
         row = record.outage
@@ -113,8 +113,7 @@ class ScopeTable(tables.Table):
 
     def render_tag(self, record: tuple[Work, DueRow]) -> SafeString:
         work, row = record
-        beneath = ", ".join(part for part in (row.unit, row.device) if part)
-        return tag("position", work.line.position, row.tag, beneath)
+        return tag("position", work.line.position, row.tag, row.unit, row.device)
 
     def render_activity(self, record: tuple[Work, DueRow]) -> SafeString | str:
         work, _ = record

@@ -36,8 +36,8 @@ class PositionTable(tables.Table):
         self.has_sites = len(positions.user.site_ids()) > 1
 
     def render_tag(self, record: PositionRow) -> SafeString:
-        where = f"{record.site}, {record.unit}" if self.has_sites else record.unit
-        return tag("position", record.pk, record.tag, where)
+        site = record.site if self.has_sites else ""
+        return tag("position", record.pk, record.tag, site, record.unit)
 
     def render_set_pressure(self, record: PositionRow) -> str:
         return str(record.set_pressure) if record.set_pressure else "not given"
