@@ -40,9 +40,9 @@ class ComplianceTable(tables.Table):
         self.has_sites = listing.user is None or len(listing.user.site_ids()) > 1
 
     def render_tag(self, record: ComplianceRow) -> SafeString:
-        where = f"{record.site}, {record.unit}" if self.has_sites else record.unit
-        on = f", on {record.equipment}" if record.equipment else ""
-        place = tag("position", record.line.position, record.tag, f"{where}{on}")
+        site = record.site if self.has_sites else ""
+        on = f"on {record.equipment}" if record.equipment else ""
+        place = tag("position", record.line.position, record.tag, site, record.unit, on)
         return format_html("{}{}{}", place, _fitted(record), _set(record))
 
     def render_activity(self, record: ComplianceRow) -> SafeString | str:
@@ -85,9 +85,13 @@ class ComplianceTable(tables.Table):
 def _fitted(row: ComplianceRow) -> SafeString | str:
     if not row.device:
         return ""
-    serial = f", serial {row.serial}" if row.serial else ", serial not recorded"
+    serial = f"serial {row.serial}" if row.serial else "serial not recorded"
     device = link("device", row.line.device, row.device)
-    return format_html("<small>{}{}</small>", device, serial)
+    return format_html(
+        '<small><span class="nowrap">{}</span>, <span class="nowrap">{}</span></small>',
+        device,
+        serial,
+    )
 
 
 def _set(row: ComplianceRow) -> SafeString:

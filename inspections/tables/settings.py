@@ -3,7 +3,6 @@
 from functools import cached_property
 
 import django_tables2 as tables
-from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
@@ -12,7 +11,7 @@ from fleet.drawings.svg import render
 from fleet.drawings.words import true_minus
 from fleet.listing import Loaded
 from fleet.reports.reasons import with_day_words
-from fleet.tables.cells import cells
+from fleet.tables.cells import cells, tag
 from fleet.templatetags.drawings import state
 from inspections.calc.flags import Flag
 from inspections.calc.visits import SET_PRESSURE, Reading
@@ -51,13 +50,8 @@ class SettingsTable(tables.Table):
         return mark_safe(render(axis_head(self.axis, self.review.as_of)))
 
     def render_device(self, record: SettingRow) -> SafeString:
-        return format_html(
-            '<a class="tag" href="{}">{}</a><small>{}</small><small>{}</small>',
-            reverse("device", args=[record.device_id]),
-            record.device,
-            _where(record),
-            record.model,
-        )
+        place = tag("device", record.device_id, record.device, *_where(record))
+        return format_html("{}<small>{}</small>", place, record.model)
 
     def render_setting(self, record: SettingRow) -> SafeString:
         return format_html(
@@ -101,11 +95,11 @@ def said(flag: Flag, shown: int = SHOWN) -> SafeString:
     return state(flag.code, "", "; ".join(latest))
 
 
-def _where(row: SettingRow) -> str:
+def _where(row: SettingRow) -> tuple[str, ...]:
     stand = row.stand
     if stand is None:
-        return "never fitted"
-    return f"{stand.tag}, {stand.unit_name}" if stand.left_on is None else f"last at {stand.tag}"
+        return ("never fitted",)
+    return (stand.tag, stand.unit_name) if stand.left_on is None else (f"last at {stand.tag}",)
 
 
 def _visits(count: int) -> str:

@@ -49,7 +49,8 @@ def test_a_line_says_state_rule_evidence_and_opens_its_record(auditor, unit):
     place = obligation.position
     for piece in (
         f'href="/positions/{place.pk}/">PSV-1</a>',
-        f'href="/devices/{inspection.device_id}/">D-1</a>, serial S1',
+        f'href="/devices/{inspection.device_id}/">D-1</a>',
+        "serial S1",
         f'href="/inspections/{inspection.pk}/">W-1</a>',
         "no more than 5 years apart",
         "not checked against a copy",
