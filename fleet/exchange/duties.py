@@ -51,9 +51,11 @@ def load(run: Run, rows: Sequence[Row]) -> None:
         {r["value"] for r in rows if r["field"] == "tolerance" and r["value"]}, by=run.by, at=run.at
     )
     fresh: list[PositionDuty] = []
+    stated = {(pk, row["field"], day) for (pk, day), group in grouped.items() for row, _ in group}
     for (pk, day), group in sorted(grouped.items()):
         duty = _duty(run, day, group, history[pk], bands)
         if duty is not None:
+            _say_undone(run, duty, history[pk], group, stated)
             history[pk].append(duty)
             fresh.append(duty)
             run.wrote(group[0][0], duty)
@@ -96,6 +98,29 @@ def _duty(
     return duty
 
 
+def _say_undone(
+    run: Run,
+    duty: PositionDuty,
+    history: list[PositionDuty],
+    group: list[tuple[Row, Position]],
+    stated: set[tuple[int, str, date]],
+) -> None:
+    """A fault for what a duty recorded earlier, for a later day, would silently take back."""
+    later = [other for other in history if other.from_on and other.from_on > duty.from_on]
+    if not later:
+        return
+    following = min(later, key=lambda other: other.from_on)
+    for row, _ in group:
+        name, day = row["field"], following.from_on
+        held = getattr(following, name)
+        if not same(held, getattr(duty, name)) and (duty.position_id, name, day) not in stated:
+            words = (
+                f"a day after {day}: the duty recorded from then has {shown(held) or 'none'} and"
+                " is never rewritten; or say in a row of its own that it is so again from then"
+            )
+            run.say(row.fault("from_on", words, code="dated_fact"))
+
+
 def _values(run: Run, group: list[tuple[Row, Position]], bands: dict) -> dict | None:
     """{field: (row, value)} of one position and day; None when one cannot be read."""
     found: dict[str, tuple[Row, Any]] = {}
@@ -120,11 +145,20 @@ def _value(run: Run, row: Row, position: Position, bands: dict[str, ToleranceBan
         if not row.given("value") or column.required:
             raise cells.CellError("", "a value, or !clear where the field may be empty")
         return None if PositionDuty._meta.get_field(name).null else ""
+    if name == "tag":
+        _claim(run, position, typed)
     if name == "unit":
         return _named(run.lookups.units.get((position.site_id, typed)), typed, "a unit of the site")
     if name == "tolerance":
         return _named(bands.get(typed), typed, "one of " + ", ".join(known_tolerances()))
     return column.kind.read(typed, run.reading())
+
+
+def _claim(run: Run, position: Position, tag: str) -> None:
+    """A tag belongs to one position for ever: rows that name it must mean that one."""
+    owner = run.lookups.positions.setdefault((position.site_id, tag), position)
+    if owner.pk != position.pk:
+        raise cells.CellError(tag, "a tag that no other position of the site has or had")
 
 
 def _named(found: Unit | ToleranceBand | None, typed: str, expected: str) -> Any:
@@ -134,7 +168,7 @@ def _named(found: Unit | ToleranceBand | None, typed: str, expected: str) -> Any
 
 
 def dump(site: Site | None) -> Iterator[dict[str, str]]:
-    """What differs between each duty and the one before it."""
+    """What differs between each duty and the one before it, by the tag of the positions sheet."""
     rows = PositionDuty.objects.select_related("position__site", "unit", "tolerance")
     rows = rows.filter(position__site=site) if site else rows
     history: dict[int, list[PositionDuty]] = defaultdict(list)
@@ -143,11 +177,13 @@ def dump(site: Site | None) -> Iterator[dict[str, str]]:
     for duties in history.values():
         duties.sort(key=lambda duty: duty.from_on or date.min)
         for before, duty in pairwise(duties):
-            yield from _differences(before, duty)
+            yield from _differences(duties[0].tag, before, duty)
 
 
-def _differences(before: PositionDuty, duty: PositionDuty) -> Iterator[dict[str, str]]:
-    names = [n for n in FIELDS if n != "moc" and not same(getattr(before, n), getattr(duty, n))]
+def _differences(tag: str, before: PositionDuty, duty: PositionDuty) -> Iterator[dict[str, str]]:
+    names = [
+        n for n in FIELDS if n != "moc" and shown(getattr(before, n)) != shown(getattr(duty, n))
+    ]
     if not names and before.moc != duty.moc:
         names = ["moc"]
     for name in names:
@@ -155,7 +191,7 @@ def _differences(before: PositionDuty, duty: PositionDuty) -> Iterator[dict[str,
         text = value.code if isinstance(value, ToleranceBand) else shown(value)
         yield {
             "site": duty.position.site.name,
-            "tag": duty.position.tag,
+            "tag": tag,
             "field": name,
             "from_on": shown(duty.from_on),
             "value": text or cells.CLEAR_WORD,

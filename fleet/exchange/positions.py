@@ -94,6 +94,9 @@ def load(run: Run, rows: Sequence[Row]) -> None:
         if stored is None:
             fresh.append((row, _new(row, site, links)))
             continue
+        if stored.tag != row["tag"]:
+            words = f"is the former tag of {stored.tag}, which this row is about"
+            run.say(row.fault("tag", words, severity=NOTE, code="former_tag"))
         if may_touch(run, row, "tag", stored.site_id):
             if _change_position(row, stored, links):
                 touched.append((row, stored))

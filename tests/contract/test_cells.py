@@ -113,8 +113,8 @@ BAD_DAYS = ["03/04/2025", "3.4.2025", "2025-02-30", "2025-13", "45000", "yesterd
 
 @pytest.mark.parametrize("cell", BAD_DAYS)
 def test_what_is_no_day_is_a_fault(plant, cell):
-    said = plant.load(positions=PLACES, devices=DEVICES,
-                      installations=f"tag | device | installed_on\nPSV-1 | D-1 | {cell}")  # fmt: skip
+    spells = f"tag | device | installed_on\nPSV-1 | D-1 | {cell}"
+    said = plant.load(positions=PLACES, devices=DEVICES, installations=spells)
     assert said.failed and said.faults == ["installations 2 installed_on"], said.rows
     assert said.rows[0]["typed"] == cell
 

@@ -6,28 +6,30 @@ Each check is the workbook's own contract unless it names another source.
 import csv
 import io
 import json
+import re
 
 import pytest
 
 from tests.contract.plant import run
 
-DUE = (
+DUE = re.split(
+    ", ",
     "site, unit, tag, device, serial, kind, activity, rule, counts_from, last_done_on, target_on,"
     " due_on, status, days_left, deferred_until, open_proposal, last_outage_before_due,"
-    " next_outage, reason"
-).split(", ")
-SETTINGS = (
+    " next_outage, reason",
+)
+SETTINGS = re.split(
+    ", ",
     "site, tag, device, serial, model, setting, unit, datum, n, last_as_found, last_as_left,"
     " last_service_movement, last_shop_reset, last_deviation_percent, drift_per_year, trend_p,"
-    " out_of_tolerance_count, flags, reason"
-).split(", ")
+    " out_of_tolerance_count, flags, reason",
+)
 
 
 @pytest.fixture
 def stocked(plant):
     """One position of each status as of 2026-11-25, in two units."""
-    rows = ["I | | D-0 | bench_test | 2019-01-01", "J | | D-1 | bench_test | 2021-12-01",
-            "K | | D-2 | bench_test | 2026-01-01", "L | | D-3 | bench_test | 2019-06-01"]  # fmt: skip
+    days = ["2019-01-01", "2021-12-01", "2026-01-01", "2019-06-01", "", "", "2020-01-01"]
     plant.must(
         positions="site | tag | unit | set_pressure | tolerance | status\n" + "\n".join(
             f"Northmere | =T-{n} | {'Stills' if n < 4 else 'Boilers'} | 150 psig | asme8 | {status}"
@@ -45,8 +47,8 @@ def stocked(plant):
         ),
         inspections="ref | tag | device | activity | done_on | done_by | verified_by |"
         " first_pop | as_left_pop\n" + "\n".join(
-            f"{row} | Ann | Bo | 150 psig | 150 psig"
-            for row in [*rows, "M | | D-6 | bench_test | 2020-01-01"]
+            f"I-{n} | | D-{n} | bench_test | {day} | Ann | Bo | 150 psig | 150 psig"
+            for n, day in enumerate(days) if day
         ),
         deferrals="tag | activity | due_on | until_on | policy | reason | approved_by |"
         " approved_on\n=T-3 | bench_test | 2024-06-01 | 2027-01-01 | assessed | =1+1 | Eve |"

@@ -17,7 +17,8 @@ DEVICES = "device | maker | model | kind\nD-1 | Quay | Q2 | spring\nD-2 | Quay |
 FITTED = "tag | device | installed_on\nPSV-1 | D-1 | 2020-01-10\nPSV-2 | D-2 | 2020-01-11"
 OWED = "tag | activity | rule\nPSV-1 | bench_test | api510-process"
 RECORD = (
-    "ref | device | activity | done_on | done_by | verified_by | first_pop | as_left_pop | remarks\n"
+    "ref | device | activity | done_on | done_by | verified_by | first_pop | as_left_pop |"
+    " remarks\n"
     "I-1 | D-1 | overhaul | 2024-05-02 | Ann Lowe | {verifier} | 152 psig | 150 psig | {remarks}"
 )
 SETTINGS = "ref | setting | stage | value | datum\nI-1 | lower_ring | as_left | -7 notches | flat"
@@ -120,7 +121,7 @@ def test_a_corrected_reading_is_gone_from_the_review(stocked):
             ref | device | activity | done_on | done_by | verified_by | as_left_pop | corrects
             I-2 | D-1 | overhaul | 2024-05-02 | Ann Lowe | Bo Marsh | 150 psig | I-1
         """,
-        settings="ref | setting | stage | value | datum\nI-2 | lower_ring | as_left | 4 notches | flat",
+        settings=SETTINGS.replace("I-1", "I-2").replace("-7", "4"),
     )
     row = stocked.review("D-1", "lower_ring")
     assert (row["n"], row["last_as_left"]) == (1, "4 notches")
@@ -128,7 +129,8 @@ def test_a_corrected_reading_is_gone_from_the_review(stocked):
 
 def test_what_is_unknown_is_told_and_left_out(plant):
     said = plant.must(
-        positions="note | colour | set_pressure | tag | unit | site\nhot | red | 1 psig | T | U | N",
+        positions="note | colour | set_pressure | tag | unit | site\n"
+        "hot | red | 1 psig | T | U | N",
         Notes="a\nb",
     )
     assert said.notes == ["Notes", "positions 1 colour"]
@@ -192,16 +194,17 @@ def test_left_unverified_nothing_counts(plant):
 
 FINDINGS = {
     # 29 CFR 1910.119 citations; common practice: additional 105 %, fire 110 % of MAWP
-    "a set above what its vessel allows": dict(
-        positions="site | tag | unit | equipment | equipment_mawp | duty_role | set_pressure\n"
+    "a set above what its vessel allows": {
+        "positions": "site | tag | unit | equipment | equipment_mawp | duty_role | set_pressure\n"
         "N | T | U | V-1 | 10.3 barg | first | 150 psig"
-    ),
-    "a deferral approved after its date": dict(
-        positions=POSITIONS, devices=DEVICES, installations=FITTED, obligations=OWED,
-        inspections=record(),
-        deferrals="tag | activity | due_on | until_on | policy | reason | approved_by |"
-        " approved_on\nPSV-1 | bench_test | 2025-05-02 | 2025-09-01 | simple | x | Eve | 2025-06-01"
-    ),
+    },
+    "a deferral approved after its date": {
+        "positions": POSITIONS, "devices": DEVICES, "installations": FITTED, "obligations": OWED,
+        "inspections": record(),
+        "deferrals": "tag | activity | due_on | until_on | policy | reason | approved_by |"
+        " approved_on\n"
+        "PSV-1 | bench_test | 2025-05-02 | 2025-09-01 | simple | x | Eve | 2025-06-01"
+    },
 }  # fmt: skip
 
 
@@ -217,3 +220,34 @@ def test_fits_exactly_at_the_limit_of_its_vessel(plant):
         "N | T | U | V-1 | 1000 kPag | first | 10 barg"
     )
     assert not said.findings
+
+
+def test_a_renamed_position_is_found_by_either_tag(stocked):
+    rename = "tag | field | from_on | value\nPSV-1 | tag | 2025-01-01 | PSV-1A"
+    stocked.must(changes=rename)
+    assert "nothing to change" in stocked.must(changes=rename).out
+    again = stocked.must(positions=POSITIONS, installations=FITTED)
+    assert "nothing to change" in again.out and again.notes == ["positions 2 tag"]
+    assert stocked.due_of("PSV-1A", "2025-01-01")["due_on"] == "2029-05-02"
+    assert stocked.due_of("PSV-1", "2024-12-31")["due_on"] == "2029-05-02"
+
+
+def test_a_tag_belongs_to_one_position_for_ever(stocked):
+    heads = "tag | field | from_on | value\n"
+    assert stocked.load(changes=heads + "PSV-1 | tag | 2025-01-01 | PSV-2").faults == [
+        "changes 2 value"
+    ]
+    stocked.must(changes=heads + "PSV-1 | tag | 2025-01-01 | PSV-1A")
+    assert stocked.load(changes=heads + "PSV-2 | tag | 2025-02-01 | PSV-1").faults == [
+        "changes 2 value"
+    ]
+
+
+def test_a_change_told_late_is_never_silently_taken_back(stocked):
+    """A duty is recorded whole from 2022; a change from 2021 that it does not know is refused."""
+    heads = "tag | field | from_on | value\n"
+    stocked.must(changes=heads + "PSV-1 | fluid | 2022-01-01 | steam")
+    late = "PSV-1 | set_pressure | 2021-01-01 | 160 psig"
+    assert stocked.load(changes=heads + late).faults == ["changes 2 from_on"]
+    said = stocked.must(changes=f"{heads}{late}\nPSV-1 | set_pressure | 2022-01-01 | 150 psig")
+    assert "duties changed: 1" in said.out
