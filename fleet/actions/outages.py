@@ -4,7 +4,7 @@ from collections.abc import Sequence
 from datetime import datetime
 
 from fleet import audit
-from fleet.models import JobHours, Outage, Unit, User
+from fleet.models import JobHours, Outage, OutageUnit, Unit, User
 
 
 @audit.writing()
@@ -12,10 +12,19 @@ def save_outages(
     outages: Sequence[tuple[Outage, Sequence[Unit]]], *, by: User, at: datetime
 ) -> None:
     """Write outages, new or changed, each with the units it shuts down."""
+    changes = []
     for outage, units in outages:
         outage.save()
-        outage.units.set(units)
-    audit.record((audit.change("outage saved", outage) for outage, _ in outages), by=by, at=at)
+        before = list(outage.unit_links.all())
+        wanted = {unit.pk for unit in units}
+        gone = [link for link in before if link.unit_id not in wanted]
+        outage.unit_links.filter(unit__in=[link.unit_id for link in gone]).delete()
+        new = [OutageUnit(outage=outage, unit_id=pk) for pk in sorted(wanted)]
+        known = {link.unit_id for link in before}
+        added = OutageUnit.objects.bulk_create(link for link in new if link.unit_id not in known)
+        kept = [link for link in before if link.unit_id in wanted]
+        changes.append(audit.change("outage saved", outage, *kept, *added, gone=gone))
+    audit.record(changes, by=by, at=at)
 
 
 @audit.writing()

@@ -5,7 +5,7 @@ from fleet.models.base import Keeping
 from fleet.models.devices import Device, DeviceModel
 from fleet.models.events import EventVoid, ServiceEvent
 from fleet.models.obligations import CountsFrom, Deferral, IntervalDecision, Obligation
-from fleet.models.outages import JobHours, Outage
+from fleet.models.outages import JobHours, Outage, OutageUnit
 from fleet.models.people import Membership, User
 from fleet.models.plant import Equipment, Site, Unit
 from fleet.models.positions import (
@@ -40,6 +40,7 @@ __all__ = [
     "Obligation",
     "ObligationSpan",
     "Outage",
+    "OutageUnit",
     "Position",
     "PositionDuty",
     "PositionStatus",

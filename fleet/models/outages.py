@@ -19,7 +19,7 @@ class Outage(models.Model):
 
     site = models.ForeignKey("fleet.Site", models.PROTECT, related_name="outages")
     name = models.CharField(max_length=120)
-    units = models.ManyToManyField("fleet.Unit", related_name="outages")
+    units = models.ManyToManyField("fleet.Unit", through="fleet.OutageUnit", related_name="outages")
     starts_on = models.DateField()
     ends_on = models.DateField()
     freeze_on = models.DateField(null=True)
@@ -42,6 +42,26 @@ class Outage(models.Model):
 
     def __str__(self):
         return self.name
+
+
+class OutageUnit(models.Model):
+    """One unit that an outage shuts down."""
+
+    keeping = Keeping.MUTABLE
+    site_path = "outage__site"
+
+    outage = models.ForeignKey(Outage, models.CASCADE, related_name="unit_links")
+    unit = models.ForeignKey("fleet.Unit", models.PROTECT, related_name="outage_links")
+
+    objects = SiteQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            models.UniqueConstraint(fields=["outage", "unit"], name="an_outage_names_a_unit_once"),
+        ]
+
+    def __str__(self):
+        return f"{self.unit} in {self.outage}"
 
 
 class JobHours(models.Model):

@@ -228,6 +228,14 @@ class OutageFactory(DjangoModelFactory):
             self.units.set(extracted)
 
 
+class OutageUnitFactory(DjangoModelFactory):
+    class Meta:
+        model = fleet.OutageUnit
+
+    outage = SubFactory(OutageFactory)
+    unit = SubFactory(UnitFactory, site=SelfAttribute("..outage.site"))
+
+
 class JobHoursFactory(DjangoModelFactory):
     class Meta:
         model = fleet.JobHours
