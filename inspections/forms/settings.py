@@ -69,6 +69,20 @@ class SettingsForm(StepForm):
             parts = [self[f"{name}-{p}"] for p in self.PARTS if f"{name}-{p}" in self.fields]
             yield target, self[name], parts
 
+    def clean(self):
+        data = super().clean()
+        for target in self.targets:
+            name = target.setting
+            why = data.get(f"{name}-missing_reason")
+            others = [data.get(f"{name}-{part}") for part in ("datum", "changed_reason")]
+            if name in self.errors or not (data.get(name) or why or any(others)):
+                continue
+            if data.get(name) and why:
+                self.add_error(f"{name}-missing_reason", "a value or why it is missing, not both")
+            elif not data.get(name) and not why:
+                self.add_error(name, "a value, or why it is missing")
+        return data
+
     def to_step(self):
         return Step(
             self.step,
