@@ -5,13 +5,19 @@ from functools import wraps
 
 from django.contrib.auth.views import redirect_to_login
 from django.core.exceptions import PermissionDenied
+from django.http import HttpResponse, HttpResponseNotAllowed
 from django.shortcuts import render
+
+from fleet import permissions
+
+SAFE = ("GET", "HEAD")
 
 
 def needs(right: str):
     """Signed in and holding `right` at some site; rows are scoped by `.visible_to(user)`.
 
-    Where a row belongs to one site the view asks again with `user.may(right, site_id)`.
+    Where a row belongs to one site the view asks again with `user.may(right, site_id)`. A page
+    that only reads is never sent to: 405.
     """
 
     def decorate(view):
@@ -21,6 +27,8 @@ def needs(right: str):
                 return _signed_out(request)
             if not request.user.may(right):
                 raise PermissionDenied
+            if right == permissions.READ and request.method not in SAFE:
+                return HttpResponseNotAllowed(SAFE)
             return view(request, *args, **kwargs)
 
         guarded.right = right
@@ -30,7 +38,12 @@ def needs(right: str):
 
 
 def _signed_out(request):
-    """A page is asked for again after sign-in; what was typed into a form is handed back."""
+    """A page is asked for again after sign-in; what was typed into a form is handed back.
+
+    A part of a page is refused, so that no sign-in page is laid into a page that is being typed on.
+    """
+    if request.htmx:
+        return HttpResponse("You were signed out.", status=401, content_type="text/plain")
     if request.method != "POST":
         return redirect_to_login(request.get_full_path())
     return stale_form(request)
