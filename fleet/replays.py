@@ -6,6 +6,7 @@ Below the ledger: reads rows, calls `fleet.calc.duedates.replay`, writes nothing
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
+from datetime import date
 
 from fleet.calc import duedates
 from fleet.calc.units import parse_duration
@@ -46,7 +47,7 @@ class Facts:
 
 
 def load_answers(positions: Sequence[Position]) -> list[Answer]:
-    """Replay every obligation of these positions. Eight queries, whatever their number."""
+    """Replay every obligation of these positions. Nine queries, whatever their number."""
     by_id = {position.pk: position for position in positions}
     obligations = list(
         Obligation.objects.filter(position__in=by_id).select_related("rule").order_by("pk")
@@ -136,17 +137,31 @@ def load_facts(position_ids: Sequence[int], obligation_ids: Sequence[int]) -> Fa
                 "obligation", "pk", "from_on", "interval", "act_by"
             )
         ),
-        standings=_grouped(
-            (row[0], duedates.Standing(row[1], row[2] not in NEEDS_NOTHING))
-            for row in PositionDuty.objects.filter(position__in=position_ids).values_list(
-                "position", "from_on", "status"
-            )
-        ),
+        standings=load_standings(position_ids),
         stored=_grouped(
             (span.obligation_id, span)
             for span in ObligationSpan.objects.known().filter(obligation__in=obligation_ids)
         ),
     )
+
+
+def load_standings(position_ids: Sequence[int]) -> dict[int, list[duedates.Standing]]:
+    """From when on each position needs its device: never before it entered service."""
+    entered = dict(Position.objects.filter(pk__in=position_ids).values_list("pk", "in_service_on"))
+    duties = PositionDuty.objects.filter(position__in=position_ids).values_list(
+        "position", "from_on", "status"
+    )
+    standings: dict[int, list[duedates.Standing]] = defaultdict(list)
+    for position, from_on, status in sorted(duties, key=lambda duty: duty[1] or date.min):
+        start, required = entered[position], status not in NEEDS_NOTHING
+        if start is not None and (from_on or date.min) <= start:
+            standings[position] = [  # the duty that held on the first day, until a later one
+                duedates.Standing(None, False),
+                duedates.Standing(start, required),
+            ]
+        else:
+            standings[position].append(duedates.Standing(from_on, required))
+    return standings
 
 
 def _grouped(pairs: Iterable[tuple]) -> dict:
