@@ -38,7 +38,6 @@ def _bar(axis: TimeAxis, bar: OutageBar) -> Link:
     left, right = axis.x(axis.clamp(bar.starts_on)), axis.x(axis.clamp(bar.ends_on + ONE_DAY))
     width = max(right - left, THINNEST)
     at_end = left > 80
-    anchor, at = ("end", left + width) if at_end else ("start", left)
     label = f"{bar.name}, {day_words(bar.starts_on)} to {day_words(bar.ends_on)}"
     return Link(
         bar.href,

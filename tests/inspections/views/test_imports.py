@@ -60,9 +60,7 @@ def test_a_workbook_is_read_confirmed_and_loaded(client, planner, site, tmp_path
     assert tried.upload.uploaded_by == planner and len(tried.upload.sha256) == 64
 
 
-def test_faults_are_shown_by_cell_and_cannot_be_confirmed(
-    client, planner, site, tmp_path
-):
+def test_faults_are_shown_by_cell_and_cannot_be_confirmed(client, planner, site, tmp_path):
     book = Book()
     book["positions"][0]["set_pressure"] = "150 psoi"
     page = send(client, site, zipped(book, tmp_path)).content.decode()
