@@ -4,6 +4,7 @@ from fractions import Fraction
 
 from django.http import Http404, HttpResponse
 from django.shortcuts import get_object_or_404, render
+from django.views.decorators.http import require_safe
 
 from fleet import permissions
 from fleet.calc.units import GAUGE, UnitsError, parse_quantity
@@ -17,6 +18,7 @@ from inspections.models import Inspection, PopTest, Stage
 
 
 @needs(permissions.RECORD_JOB)
+@require_safe
 def bench_compare(request, pk, setting):
     """An as-left value against its target, in the target's unit, fraction and datum."""
     job = _job(request, pk)
@@ -35,6 +37,7 @@ def bench_compare(request, pk, setting):
 
 
 @needs(permissions.RECORD_JOB)
+@require_safe
 def bench_judge(request, pk, stage):
     """A pop against the band in force on the day of the work."""
     job = _job(request, pk)

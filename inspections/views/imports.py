@@ -2,7 +2,7 @@
 
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
-from django.views.decorators.http import require_POST
+from django.views.decorators.http import require_POST, require_safe
 
 from fleet import clock, jobs
 from fleet.faults import FAULT, FINDING, NOTE
@@ -34,6 +34,7 @@ def import_upload(request):
 
 
 @needs(LOAD_WORKBOOK)
+@require_safe
 def import_report(request, pk):
     """Where the load stands, and when it has ended what it found and did."""
     job = _job(request, pk)

@@ -72,8 +72,8 @@ def _settings(record) -> list[dict]:
     return [rows[name] for name in sorted(rows)]
 
 
-@require_POST
 @needs(permissions.VERIFY_JOB)
+@require_POST
 def inspection_verify(request, pk):
     """The second person's signature: locks the record and moves the dates."""
     row = get_object_or_404(Inspection.objects.visible_to(request.user), pk=pk)
@@ -91,8 +91,8 @@ def inspection_verify(request, pk):
     return redirect("inspection", pk)
 
 
-@require_POST
 @needs(permissions.CORRECT_RECORD)
+@require_POST
 def inspection_correct(request, pk):
     """Open a new record that corrects this one; both are kept."""
     row = get_object_or_404(Inspection.objects.visible_to(request.user), pk=pk)
@@ -107,8 +107,8 @@ def inspection_correct(request, pk):
     return redirect("inspection", new.pk)
 
 
-@require_POST
 @needs(permissions.ANSWER_QUESTION)
+@require_POST
 def question_answer(request, pk):
     """Close a question with an answer and a name."""
     question = get_object_or_404(Question.objects.visible_to(request.user), pk=pk)

@@ -1,0 +1,225 @@
+"""Every address x every role: the table says what each is answered, and nothing is left out.
+
+302 to sign in or onward; 403 without the right; 404 outside the reader's sites; 405 for reading
+what is only written; 422 for a form sent empty. A new address is a new line here.
+"""
+
+import pytest
+from django.db import transaction
+from django.test import Client
+from django.urls import URLPattern, get_resolver, reverse
+
+from fleet import permissions
+from fleet.permissions import ROLES
+from tests import factories
+
+pytestmark = pytest.mark.django_db
+OPEN_TO_ALL = {"sign_in", "sign_out"}
+
+# Columns: nobody signed in, planner, mechanic, engineer, auditor, administrator.
+TABLE = """
+home                 GET   302 302 302 302 302 302
+home                 POST  403 405 405 405 405 405
+sign_in              GET   200 302 302 302 302 302
+sign_in              POST  200 302 302 302 302 302
+sign_out             GET   405 405 405 405 405 405
+sign_out             POST  302 302 302 302 302 302
+due_list             GET   302 200 200 200 200 200
+due_list             POST  403 405 405 405 405 405
+outage_list          GET   302 200 200 200 200 200
+outage_list          POST  403 405 405 405 405 405
+outage_new           GET   302 200 403 403 403 403
+outage_new           POST  403 422 403 403 403 403
+outage               GET   302 200 200 200 200 200
+outage               POST  403 405 405 405 405 405
+outage_edit          GET   302 200 403 403 403 403
+outage_edit          POST  403 422 403 403 403 403
+people               GET   302 403 403 403 403 200
+people               POST  403 403 403 403 403 422
+role_give            GET   302 403 403 403 403 405
+role_give            POST  403 403 403 403 403 302
+role_take            GET   302 403 403 403 403 405
+role_take            POST  403 403 403 403 403 302
+person_active        GET   302 403 403 403 403 405
+person_active        POST  403 403 403 403 403 302
+person_password      GET   302 403 403 403 403 200
+person_password      POST  403 403 403 403 403 422
+register             GET   302 200 200 200 200 200
+register             POST  403 405 405 405 405 405
+devices              GET   302 200 200 200 200 200
+devices              POST  403 405 405 405 405 405
+device               GET   302 200 200 200 200 200
+device               POST  403 405 405 405 405 405
+settings_review      GET   302 200 200 200 200 200
+settings_review      POST  403 405 405 405 405 405
+compliance_list      GET   302 200 200 200 200 200
+compliance_list      POST  403 405 405 405 405 405
+position             GET   302 200 200 200 200 200
+position             POST  403 405 405 405 405 405
+search               GET   302 200 200 200 200 200
+search               POST  403 405 405 405 405 405
+bench                GET   302 200 200 200 200 200
+bench                POST  403 405 405 405 405 405
+bench_start          GET   302 403 200 403 403 403
+bench_start          POST  403 403 422 403 403 403
+bench_sign           GET   302 403 200 403 403 403
+bench_sign           POST  403 403 409 403 403 403
+bench_compare        GET   302 403 200 403 403 403
+bench_compare        POST  403 403 405 403 403 403
+bench_judge          GET   302 403 200 403 403 403
+bench_judge          POST  403 403 405 403 403 403
+bench_step           GET   302 403 200 403 403 403
+bench_step           POST  403 403 302 403 403 403
+inspection           GET   302 200 200 200 200 200
+inspection           POST  403 405 405 405 405 405
+inspection_verify    GET   302 403 405 405 403 403
+inspection_verify    POST  403 403 302 302 403 403
+inspection_correct   GET   302 403 405 405 403 403
+inspection_correct   POST  403 403 302 302 403 403
+question_answer      GET   302 403 403 405 403 403
+question_answer      POST  403 403 403 302 403 403
+import_upload        GET   302 200 403 200 403 200
+import_upload        POST  403 422 403 422 403 422
+import_report        GET   302 200 403 200 403 200
+import_report        POST  403 405 403 405 403 405
+import_confirm       GET   302 405 403 405 403 405
+import_confirm       POST  403 302 403 302 403 302
+import_cancel        GET   302 405 403 405 403 405
+import_cancel        POST  403 302 403 302 403 302
+"""
+
+
+def rows():
+    for line in TABLE.strip().splitlines():
+        if line.strip():
+            name, method, *statuses = line.split()
+            yield name, method, [int(status) for status in statuses]
+
+
+@pytest.fixture
+def site():
+    return factories.SiteFactory()
+
+
+@pytest.fixture
+def keys(site):
+    """What stands in each address: rows of this one site."""
+    unit = factories.UnitFactory(site=site)
+    place = factories.PositionFactory(unit=unit)
+    factories.PositionDutyFactory(position=place)
+    device = factories.DeviceFactory(site=site)
+    factories.InstallationFactory(position=place, device=device)
+    record = factories.InspectionFactory(device=device, position=place)
+    question = factories.QuestionFactory(inspection=record)
+    outage = factories.OutageFactory(site=site, units=[unit])
+    job = factories.JobFactory(upload__site=site)
+    person = factories.MembershipFactory(site=site, role="auditor")
+    factories.MembershipFactory(site=site, role="administrator")  # not the last one of all
+    return {
+        "outage": outage.pk,
+        "position": place.pk,
+        "device": device.pk,
+        "inspection": record.pk,
+        "bench": record.pk,
+        "question": question.pk,
+        "import": job.pk,
+        "role_give": person.user_id,
+        "role_take": person.pk,
+        "person": person.user_id,
+    }
+
+
+EXTRA = {"bench_step": ["arrival"], "bench_compare": ["lower_ring"], "bench_judge": ["as_left"]}
+
+
+def address(name, keys):
+    if "<" not in ROUTES[name]:
+        return reverse(name)
+    key = keys.get(name, keys.get(name.partition("_")[0]))
+    return reverse(name, args=[key, *EXTRA.get(name, [])])
+
+
+def patterns(resolver=None, prefix=""):
+    for pattern in (resolver or get_resolver()).url_patterns:
+        if isinstance(pattern, URLPattern):
+            yield prefix + str(pattern.pattern), pattern
+        else:
+            yield from patterns(pattern, prefix + str(pattern.pattern))
+
+
+ROUTES = {pattern.name: route for route, pattern in patterns()}
+
+
+def clients(site):
+    """A client a column, each signed in for one role at the site; the first for none."""
+    yield Client()
+    for role in ROLES:
+        client = Client()
+        client.force_login(factories.MembershipFactory(site=site, role=role).user)
+        yield client
+
+
+def status(client, method, path):
+    """Asked and undone."""
+    with transaction.atomic():
+        send = client.get if method == "GET" else client.post
+        response = send(path, {"nothing": "of use"})
+        transaction.set_rollback(True)
+    return response.status_code
+
+
+@pytest.mark.parametrize(("name", "method", "wanted"), list(rows()), ids=lambda v: str(v)[:24])
+def test_each_role_gets_what_the_table_says(site, keys, name, method, wanted):
+    path = address(name, keys)
+    assert [status(client, method, path) for client in clients(site)] == wanted
+
+
+def test_every_address_is_in_the_table():
+    names = {name for name, _, _ in rows()}
+    assert sorted(set(ROUTES) - names) == [] and sorted(names - set(ROUTES)) == []
+    assert len(ROUTES) == len(list(patterns()))  # each has a name of its own
+
+
+def test_every_address_is_asked_for_and_sent_to():
+    asked = {(name, method) for name, method, _ in rows()}
+    assert asked >= {(name, method) for name in ROUTES for method in ("GET", "POST")}
+
+
+def test_every_view_declares_the_right_it_needs():
+    undeclared = [
+        pattern.name
+        for _, pattern in patterns()
+        if getattr(pattern.callback, "right", None) not in permissions.RIGHTS
+    ]
+    assert sorted(undeclared) == sorted(OPEN_TO_ALL)
+
+
+@pytest.mark.parametrize("name", [name for name, route in ROUTES.items() if "<" in route])
+def test_another_site_s_rows_do_not_exist(keys, name):
+    """For somebody who holds every role, elsewhere."""
+    user = factories.UserFactory()
+    elsewhere = factories.SiteFactory()
+    for role in ROLES:
+        factories.MembershipFactory(user=user, site=elsewhere, role=role)
+    client = Client()
+    client.force_login(user)
+    found = {status(client, method, address(name, keys)) for method in ("GET", "POST")}
+    assert 404 in found and found <= {404, 405}
+
+
+def test_somebody_without_any_site_is_told_so_everywhere(keys):
+    client = Client()
+    client.force_login(factories.UserFactory())
+    found = {name: status(client, "GET", address(name, keys)) for name in ROUTES}
+    del found["sign_in"], found["sign_out"]
+    assert set(found.values()) == {403}
+
+
+def test_somebody_who_has_left_gets_nowhere(site, keys):
+    user = factories.MembershipFactory(site=site, role="administrator").user
+    client = Client()
+    client.force_login(user)
+    user.is_active = False
+    user.save()
+    found = {name: status(client, "GET", address(name, keys)) for name in ROUTES}
+    assert set(found.values()) <= {200, 302, 405} and found["people"] == 302
