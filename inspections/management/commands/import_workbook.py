@@ -1,7 +1,9 @@
 """Load a workbook: register, history, settings. All of it or nothing."""
 
 import csv
+from contextlib import ExitStack
 from pathlib import Path
+from typing import TextIO
 
 from django.core.management.base import BaseCommand, CommandError
 from django.db import transaction
@@ -34,9 +36,11 @@ class Command(BaseCommand):
                             help="rows without a verifier stay open")  # fmt: skip
 
     def handle(self, *args, **options):
-        report = self._load(options)
-        if options["faults"]:
-            _write_said(options["faults"], report)
+        with ExitStack() as stack:
+            faults = _opened(options["faults"], stack)  # before anything is written
+            report = self._load(options)
+            if faults:
+                _write_said(faults, report)
         self._say(report)
         if report.faults:
             count = len(report.faults)
@@ -86,11 +90,18 @@ def _actor(name: str, at) -> User:
     return found
 
 
-def _write_said(path: Path, report: Report) -> None:
-    with path.open("w", encoding="utf-8", newline="") as file:
-        writer = csv.writer(file, lineterminator="\n")
-        writer.writerow(COLUMNS)
-        for fault in report.said:
-            place = (fault.severity, fault.sheet, fault.row or "", fault.field)
-            expected = fault.expected.removeprefix("expected ")
-            writer.writerow([*place, fault.typed, expected, fault.code])
+def _opened(path: Path | None, stack: ExitStack) -> TextIO | None:
+    if path is None:
+        return None
+    try:
+        return stack.enter_context(path.open("w", encoding="utf-8", newline=""))
+    except OSError as error:
+        raise CommandError(f"--faults {path}: {error.strerror}") from error
+
+
+def _write_said(file: TextIO, report: Report) -> None:
+    writer = csv.writer(file, lineterminator="\n")
+    writer.writerow(COLUMNS)
+    for fault in report.said:
+        writer.writerow([fault.severity, fault.sheet, fault.row or "", fault.field,
+                         fault.typed, fault.expected, fault.code])  # fmt: skip
