@@ -1,6 +1,7 @@
 """What a cell may hold: each kind reads one cell as people type it, or says what was expected."""
 
 import re
+import unicodedata
 from collections.abc import Callable, Sequence
 from dataclasses import dataclass
 from datetime import date
@@ -16,7 +17,11 @@ CLEAR_WORD = "!clear"
 NOT_RECORDED = "not recorded"
 STANDS_FOR_NOTHING = {"n/a", "na", "-", "tbc", "tbd", "?"}
 SHOWN = 80  # characters of what was typed that an error repeats
-HIDDEN = re.compile(r"[\x00-\x08\x0b-\x1f\x7f]")
+# control characters, and those that turn the reading order of what stands around them
+HIDDEN = re.compile(r"[\x00-\x08\x0b\x0c\x0e-\x1f\x7f\u202a-\u202e\u2066-\u2069]")
+INVISIBLE = re.compile(r"[\u200b\u2060\ufeff]")  # without width: two names would look like one
+LINE_END = re.compile(r"\r\n?")
+SPACE = re.compile(r"[\u00a0\u1680\u2000-\u200a\u202f\u205f\u3000]")
 
 
 class CellError(ValueError):
@@ -48,7 +53,6 @@ class Kind:
     takes: frozenset[str] = frozenset()
     is_cached: bool = True
     is_quantity: bool = False
-    is_plain: bool = False  # the stripped text is the value
 
 
 def plain_text(cell: Any, kind: Kind, reading: Reading) -> str:
@@ -80,14 +84,33 @@ def _number(cell: float, kind: Kind, reading: Reading) -> str:
 
 
 def text(limit: int = 0) -> Kind:
-    """Any text on which nothing is decided. limit: the longest the register keeps."""
+    """Any text on which nothing is decided; its lines end in a line feed.
+
+    limit: the longest the register keeps. What has one may be looked up by it, so that what looks
+    alike is read alike: composed letters (Unicode NFC), every kind of space as a plain one.
+    """
 
     def read(typed: str, reading: Reading) -> str:
         if limit and len(typed) > limit:
             raise CellError(typed[:40] + "…", f"at most {limit} characters")
-        if not typed.isprintable() and HIDDEN.search(typed):
-            raise CellError(repr(typed[:40]), "text without hidden control characters")
-        return typed
+        if typed.isascii() and typed.isprintable():
+            return typed
+        if HIDDEN.search(typed) or (limit and INVISIBLE.search(typed)):
+            raise CellError(ascii(typed[:40]), "text without hidden characters")
+        typed = LINE_END.sub("\n", typed)
+        return SPACE.sub(" ", unicodedata.normalize("NFC", typed)) if limit else typed
+
+    return Kind(read, is_cached=False)
+
+
+def telling(limit: int = 0) -> Kind:
+    """Text that brings something about: a name, a reason. What stands for nothing tells nothing."""
+    plain = text(limit)
+
+    def read(typed: str, reading: Reading) -> str:
+        if typed.casefold() in STANDS_FOR_NOTHING:
+            raise CellError(typed, "words that say it; leave the cell empty if there is nothing")
+        return plain.read(typed, reading)
 
     return Kind(read, is_cached=False)
 
@@ -184,9 +207,11 @@ def duration() -> Kind:
 
 def names() -> Kind:
     """A list of names, separated by `;`. Reads as a tuple."""
+    plain = text(120)
 
     def read(typed: str, reading: Reading) -> tuple[str, ...]:
-        return tuple(part.strip() for part in typed.split(";") if part.strip())
+        parts = (part.strip() for part in typed.split(";"))
+        return tuple(plain.read(part, reading) for part in parts if part)
 
     return Kind(read)
 
@@ -225,6 +250,7 @@ __all__ = [
     "plain_text",
     "quantities",
     "quantity",
+    "telling",
     "text",
     "word",
     "yes_no",

@@ -18,7 +18,7 @@ from fleet.exchange.sheets import Column, Row, Sheet
 from fleet.models import Deferral, IntervalDecision, Obligation, Site
 
 OWNER = (
-    Column("site", cells.text(120)),
+    Column("site", cells.telling(120)),
     Column("tag", cells.text(80), required=True),
     Column("activity", cells.word(ACTIVITIES), required=True),
 )

@@ -25,8 +25,8 @@ SHEET = Sheet(
     (
         Column("device", cells.text(80), required=True),
         Column("serial", cells.text(80)),
-        Column("maker", cells.text(120)),
-        Column("model", cells.text(120)),
+        Column("maker", cells.telling(120)),
+        Column("model", cells.telling(120)),
         Column("kind", cells.word(Device.Kind.values), required=True),
         Column("nameplate_set", cells.quantity(GAUGE)),
         Column("spring_range", cells.text(80)),

@@ -25,7 +25,7 @@ SHEET = Sheet(
     "changes",
     ("site", "tag", "field", "from_on"),
     (
-        Column("site", cells.text(120)),
+        Column("site", cells.telling(120)),
         Column("tag", cells.text(80), required=True),
         Column("field", cells.word(FIELDS), required=True),
         Column("from_on", cells.day(), required=True),

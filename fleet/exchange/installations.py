@@ -15,12 +15,12 @@ SHEET = Sheet(
     "installations",
     ("site", "tag", "installed_on"),
     (
-        Column("site", cells.text(120)),
+        Column("site", cells.telling(120)),
         Column("tag", cells.text(80), required=True),
         Column("device", cells.text(80), required=True),
         Column("installed_on", cells.day(partial=True, past=True), required=True),
         Column("removed_on", cells.day(partial=True, past=True)),
-        Column("override_reason", cells.text()),
+        Column("override_reason", cells.telling()),
         Column("by", cells.person()),
     ),
 )

@@ -18,7 +18,7 @@ SHEET = Sheet(
     "obligations",
     ("site", "tag", "activity", "rule"),
     (
-        Column("site", cells.text(120)),
+        Column("site", cells.telling(120)),
         Column("tag", cells.text(80), required=True),
         Column("activity", cells.word(ACTIVITIES), required=True),
         Column("rule", cells.text(60), required=True),

@@ -15,7 +15,7 @@ OUTAGES = Sheet(
     "outages",
     ("site", "name"),
     (
-        Column("site", cells.text(120)),
+        Column("site", cells.telling(120)),
         Column("name", cells.text(120), required=True),
         Column("units", cells.names(), required=True),
         Column("starts_on", cells.day(), required=True),

@@ -28,10 +28,10 @@ SHEET = Sheet(
     "positions",
     ("site", "tag"),
     (
-        Column("site", cells.text(120)),
+        Column("site", cells.telling(120)),
         Column("tag", cells.text(80), required=True),
         Column("unit", cells.text(120), required=True),
-        Column("equipment", cells.text(120)),
+        Column("equipment", cells.telling(120)),
         Column("equipment_mawp", GAUGED),
         Column("duty_role", cells.word(DutyRole.values)),
         Column("set_pressure", GAUGED, required=True),

@@ -20,7 +20,7 @@ SHEET = Sheet(
     "setting_points",
     ("maker", "model", "setting"),
     (
-        Column("maker", cells.text(120)),
+        Column("maker", cells.telling(120)),
         Column("model", cells.text(120), required=True),
         Column("setting", cells.text(40), required=True),
         Column("measure", cells.word(SettingPoint.Measure.values), required=True),

@@ -12,8 +12,8 @@ SHEET = Sheet(
     ("ref",),
     (
         Column("ref", cells.text(80), required=True),
-        Column("site", cells.text(120)),
-        Column("tag", cells.text(80)),
+        Column("site", cells.telling(120)),
+        Column("tag", cells.telling(80)),
         Column("device", cells.text(80), required=True),
         Column("activity", cells.word(ACTIVITIES), required=True),
         Column("done_on", cells.day(partial=True, past=True, not_recorded=True), required=True),
@@ -31,7 +31,7 @@ SHEET = Sheet(
         Column("first_pop_result", cells.word(PopTest.Result.values)),
         Column("later_pops", cells.quantities(GAUGE)),
         Column("no_lift_at", GAUGED),
-        Column("waived_reason", cells.text()),
+        Column("waived_reason", cells.telling()),
         Column("as_left_pop", GAUGED),
         Column("reseat", GAUGED),
         Column("leak_rate", cells.quantity(LEAK_RATE)),
@@ -43,7 +43,7 @@ SHEET = Sheet(
         Column("seal_left", cells.text(120)),
         Column("typed_deviation", cells.text(40)),
         Column("disposition", cells.word(Disposition.values)),
-        Column("corrects", cells.text(80)),
+        Column("corrects", cells.telling(80)),
         Column("remarks", cells.text()),
     ),
 )

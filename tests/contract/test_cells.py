@@ -187,3 +187,51 @@ def test_neither_yes_nor_no(plant, cell):
     heads = "model | setting | measure | datum | positive | required"
     row = f"Q2 | lower_ring | notches | flat | up | {cell}"
     assert plant.load(setting_points=f"{heads}\n{row}").faults == ["setting_points 2 required"]
+
+
+LOOKALIKES = {
+    "composed and decomposed letters": ("Gr\u00f6\u00dfe", "Gro\u0308\u00dfe"),
+    "a space that does not break": ("PSV 1", "PSV\u00a01"),
+    "spaces around": ("PSV-1", " PSV-1\u3000"),
+}
+
+
+@pytest.mark.parametrize("name", LOOKALIKES)
+def test_what_looks_alike_is_one_tag(plant, name):
+    """Unicode Standard Annex 15: both forms are the same text."""
+    first, second = LOOKALIKES[name]
+    plant.must(positions=f"site | tag | unit | set_pressure\nN | {first} | U | 1 psig")
+    again = plant.must(positions=f"site | tag | unit | set_pressure\nN | {second} | U | 1 psig")
+    assert "nothing to change" in again.out
+
+
+@pytest.mark.parametrize("tag", ["PSV-1\u200b", "PSV\u202e1", "PSV\u20601", "PSV\x071"])
+def test_a_tag_hides_nothing(plant, tag):
+    said = plant.load(positions=f"site | tag | unit | set_pressure\nN | {tag} | U | 1 psig")
+    assert said.faults == ["positions 2 tag"] and "\\" in said.rows[0]["typed"]
+
+
+@pytest.mark.parametrize(
+    "text", ["a\r\nb", "a\rb", "a\nb"], ids=["carriage return and line feed", "return", "feed"]
+)
+def test_the_lines_of_a_note_end_in_a_line_feed(plant, text):
+    path = plant.folder / "positions.csv"
+    path.write_text(f'site,tag,unit,set_pressure,note\r\nN,T,U,1 psig,"{text}"\r\n', newline="")
+    assert not plant.load_path(path).failed
+    assert table(plant.export()["positions"])[0]["note"] == "a\nb"
+
+
+@pytest.mark.parametrize("cell", ["n/a", "-", "TBC"])
+def test_what_stands_for_nothing_names_nothing(plant, cell):
+    """Else every vessel called n/a would be one vessel, and a dash a reason."""
+    said = place(plant, f"150 psig | {cell}", column="set_pressure | equipment")
+    assert said.faults == ["positions 2 equipment"]
+    said = plant.load(
+        positions=PLACES, devices=DEVICES,
+        installations=f"tag | device | installed_on | override_reason\nPSV-1 | D-1 | 2020 | {cell}",
+        inspections="ref | device | activity | done_on | done_by | waived_reason\n"
+        f"I | D-1 | bench_test | 2020 | Ann | {cell}",
+        settings=f"ref | setting | stage | missing_reason\nI | lower_ring | as_left | {cell}",
+    )  # fmt: skip
+    assert said.faults == ["installations 2 override_reason", "inspections 2 waived_reason",
+                           "settings 2 missing_reason"]  # fmt: skip

@@ -148,7 +148,7 @@ def test_a_decimal_keeps_its_value():
 
 
 def test_hidden_characters_and_long_texts_are_refused():
-    with pytest.raises(CellError, match="control"):
+    with pytest.raises(CellError, match="hidden"):
         read(cells.text(), "PSV\x001")
     with pytest.raises(CellError, match="at most 3"):
         read(cells.text(3), "four")
