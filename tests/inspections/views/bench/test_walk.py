@@ -49,12 +49,8 @@ def test_a_job_is_walked_from_the_bench_to_the_second_signature(shop, mechanic, 
     assert "Verified and locked" in text(page)
     record = stored(job)
     assert (record.verified_by, record.event.done_on) == (shop.second, DAY)
-    assert [str(p.pressure) for p in record.pops.order_by("stage", "order")] == [
-        "158 psig",
-        "153 psig",
-        "152.5 psig",
-        "150 psig",
-    ]
+    pops = [str(pop.pressure) for pop in record.pops.order_by("stage", "order")]
+    assert pops == ["158 psig", "153 psig", "152.5 psig", "150 psig"]
     assert record.pops.get(stage="as_found", order=1).verdict == "high"
     assert str(SettingReading.objects.get(inspection=job, stage="as_left").value) == "5 notches"
     assert record.findings.get().part == "disc"
