@@ -36,6 +36,7 @@ def verify(
     return lock(records, by=by, at=at)
 
 
+@audit.writing()
 def lock(records: Sequence[Record], *, by: User, at: datetime) -> list[Question]:
     """Judge, write events, lock. Records are stored; verified_by or accepted_by is set on them."""
     inspections = [record.inspection for record in records]

@@ -51,7 +51,7 @@ class Builder:
     def build(self, row: Row) -> Record | None:
         """The record of an inspections row; None after a fault that leaves nothing to build."""
         device = device_of(self.run, row)
-        if device is None or not self._is_right(row):
+        if device is None or not self.is_right(row):
             return None
         inspection = Inspection(ref=row["ref"], device=device, tag_typed=row["tag"] or "")
         site = self._site(row, device)
@@ -84,7 +84,8 @@ class Builder:
         elif not self.run.options.leave_unverified:
             inspection.accepted_by = self.run.by
 
-    def _is_right(self, row: Row) -> bool:
+    def is_right(self, row: Row) -> bool:
+        """Did somebody else verify than the one who did it?"""
         done_by, verified_by = row["done_by"], row["verified_by"]
         if verified_by and verified_by.casefold() == done_by.casefold():
             words = f"a second person; {done_by} did the work"

@@ -9,10 +9,11 @@ from fleet.faults import NOTE
 from inspections.actions.assess import why_not_counted
 from inspections.actions.record import record_finished
 from inspections.actions.records import Record
+from inspections.actions.verify import lock
 from inspections.exchange.build import Builder, Sources, by_ref
 from inspections.exchange.questions import assumed_gauge, say_findings
 from inspections.exchange.stored import Stored
-from inspections.models import Inspection
+from inspections.models import Inspection, Question
 
 BATCH = 2000
 
@@ -28,6 +29,7 @@ def load(run: Run, rows: Sequence[Row], settings: Sequence[Row], findings: Seque
     known = stored.ids(sources.refs())
     _say_orphans(run, sources, known)
     stored.compare(known)
+    _verify(run, stored)
     fresh = [row for row in rows if row["ref"] not in known]
     for layer in _layers(run, fresh, known):
         _load_layer(run, stored.builder, layer, known)
@@ -116,6 +118,17 @@ def _point_at_corrected(
     return True
 
 
+def _verify(run: Run, stored: Stored) -> None:
+    """Lock the open records whose rows say now who verified them."""
+    if not stored.verified or run.report.faults:
+        return
+    for row, record in stored.verified:
+        record.inspection.verified_by = stored.builder.people[row["verified_by"].casefold()]
+    questions = lock([record for _, record in stored.verified], by=run.by, at=run.at)
+    _say_what_came(run, stored.verified, questions)
+    run.count("inspections verified", len(stored.verified))
+
+
 def _write(run: Run, batch: list[tuple[Row, Record]], known: dict[str, int]) -> None:
     """Nothing more is written once a fault was said: the run will be undone anyway."""
     if not batch or run.report.faults:
@@ -124,18 +137,25 @@ def _write(run: Run, batch: list[tuple[Row, Record]], known: dict[str, int]) -> 
     records = [record for _, record in batch]
     questions = record_finished(records, by=run.by, at=run.at)
     questions += assumed_gauge(run, batch)
+    _say_what_came(run, batch, questions)
+    known.update({record.inspection.ref: record.inspection.pk for record in records})
+    run.count("inspections added", len(records))
+    run.count("settings added", sum(len(record.settings) for record in records))
+    run.count("findings added", sum(len(record.findings) for record in records))
+
+
+def _say_what_came(
+    run: Run, batch: list[tuple[Row, Record]], questions: Sequence[Question]
+) -> None:
+    """What the records of a batch ask, which of them set no clock, and what they touched."""
     rows = {record.inspection.pk: row for row, record in batch}
     say_findings(run, ((rows[q.inspection_id], q) for q in questions))
     for row, record in batch:
         inspection = record.inspection
         _say_not_counted(run, row, record)
-        known[inspection.ref] = inspection.pk
         run.moved_devices.add(inspection.device_id)
         if inspection.event_id and inspection.position_id:
             run.touched.add(inspection.position_id)
-    run.count("inspections added", len(records))
-    run.count("settings added", sum(len(record.settings) for record in records))
-    run.count("findings added", sum(len(record.findings) for record in records))
 
 
 def _say_not_counted(run: Run, row: Row, record: Record) -> None:

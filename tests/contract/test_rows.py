@@ -251,3 +251,18 @@ def test_a_change_told_late_is_never_silently_taken_back(stocked):
     assert stocked.load(changes=heads + late).faults == ["changes 2 from_on"]
     said = stocked.must(changes=f"{heads}{late}\nPSV-1 | set_pressure | 2022-01-01 | 150 psig")
     assert "duties changed: 1" in said.out
+
+
+def test_whoever_verified_may_be_named_later(plant):
+    plant.must("--leave-unverified", positions=POSITIONS, devices=DEVICES, installations=FITTED,
+               obligations=OWED, inspections=record(""))  # fmt: skip
+    again = plant.must(inspections=record(""))
+    assert "nothing to change" in again.out and again.notes == ["inspections 2 ref"]
+    assert plant.load(inspections=record("Ann Lowe")).faults == ["inspections 2 verified_by"]
+    assert plant.load(inspections=record(remarks="other")).failed
+    said = plant.must(inspections=record())
+    assert "inspections verified: 1" in said.out
+    assert plant.due_of("PSV-1", "2025-01-01")["due_on"] == "2029-05-02"
+    assert "nothing to change" in plant.must(inspections=record()).out
+    assert "0 differences" in run("verify_audit").out
+    assert "0 differences" in run("check_due_dates").out
