@@ -2,6 +2,8 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from django.db.models import Q, QuerySet
+
 from fleet.actions import devices, plant
 from fleet.calc.units import (
     GAS_FLOW,
@@ -17,7 +19,7 @@ from fleet.exchange.compare import changed, shown, value_of
 from fleet.exchange.places import may_touch
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Column, Row, Sheet
-from fleet.models import Device, DeviceModel, Site
+from fleet.models import Device, DeviceModel, Installation, Site
 
 SHEET = Sheet(
     "devices",
@@ -120,10 +122,15 @@ def _change(run: Run, row: Row, stored: Device) -> bool:
     return bool(names) or before != stored.model_id
 
 
+def of_site(site: Site) -> QuerySet[Device]:
+    """Devices at home at a site, and those that ever stood there."""
+    fitted = Installation.objects.filter(position__site=site).values("device")
+    return Device.objects.filter(Q(site=site) | Q(pk__in=fitted))
+
+
 def dump(site: Site | None) -> Iterator[dict[str, str]]:
-    rows = Device.objects.select_related("model")
-    rows = rows.filter(site=site) if site else rows
-    for device in rows.iterator(chunk_size=2000):
+    rows = of_site(site) if site else Device.objects.all()
+    for device in rows.select_related("model").iterator(chunk_size=2000):
         cell = {name: shown(getattr(device, name)) for name in PLAIN}
         model = device.model
         yield cell | {

@@ -8,8 +8,10 @@ written as they stand, so that a second round gives the same bytes.
 from collections.abc import Iterator
 from pathlib import Path
 
-from django.db.models import QuerySet
+from django.db.models import Q, QuerySet
 
+from fleet.calc.activities import EARNED_IN_PLACE
+from fleet.exchange import devices
 from fleet.exchange.cells import NOT_RECORDED
 from fleet.exchange.compare import shown
 from fleet.exchange.register import HISTORY, PLACES
@@ -64,18 +66,23 @@ def drafts(site: Site | None) -> int:
 
 
 def _finished(site: Site | None) -> QuerySet[Inspection]:
+    """Of a site: its records, and those its devices earned elsewhere, for its clocks run on."""
     rows = Inspection.objects.exclude(locked_at=None, signed_at=None)
-    return rows.filter(site=site) if site else rows
+    if site is None:
+        return rows
+    earned = Q(device__in=devices.of_site(site)) & ~Q(activity__in=EARNED_IN_PLACE)
+    return rows.filter(Q(site=site) | earned)
 
 
 def _inspections(site: Site | None) -> Iterator[dict[str, str]]:
     rows = _finished(site).select_related("site", "device", "done_by", "verified_by", "corrects")
     for row in rows.prefetch_related("pops").iterator(chunk_size=2000):
         cell = {name: shown(getattr(row, name)) for name in sheet.PLAIN}
+        home = site or row.site
         cell |= {name: _popped(value) for name, value in pops.cells_of(row.pops.all()).items()}
         yield cell | {
             "ref": row.ref,
-            "site": row.site.name if row.site else "",
+            "site": home.name if home else "",
             "tag": row.tag_typed,
             "device": row.device.number,
             "done_on": row.done_typed or shown(row.done_on),

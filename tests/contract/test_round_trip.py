@@ -178,3 +178,32 @@ def test_every_cell_is_written_as_it_was_typed(plant):
             if typed.get("site") == "Süd" and name in BY_TODAYS_TAG:
                 typed["tag"] = "PSV-2A"
             assert any(line | typed == line for line in found), (typed, found)
+
+
+def test_one_site_of_two_goes_its_own_way(plant):
+    """A device that came from the other site brings its record along; its new clock needs it."""
+    path = plant.path("way")
+    with transaction.atomic():
+        plant.must(
+            positions="site | tag | unit | set_pressure | tolerance\n"
+            "N | A | U | 150 psig | asme8\nS | A | U | 150 psig | asme8",
+            devices="device | kind\nD-1 | spring\nD-2 | spring",
+            installations="site | tag | device | installed_on | removed_on\n"
+            "N | A | D-1 | 2015-01-01 | 2020-01-01\nS | A | D-1 | 2020-01-01 |\n"
+            "N | A | D-2 | 2020-01-01 |",
+            obligations="site | tag | activity | rule\nS | A | bench_test | api510-process",
+            inspections="ref | device | activity | done_on | done_by | verified_by | as_left_pop\n"
+            "I | D-1 | bench_test | 2019-12-01 | Ann | Bo | 150 psig\n"
+            "J | D-2 | bench_test | 2019-12-01 | Ann | Bo | 150 psig",
+        )
+        said = run("export_workbook", str(path), "--site", "S")
+        assert "wrote inspections: 1 rows" in said.out
+        due = plant.due("2021-01-01", "--site", "S")
+        transaction.set_rollback(True)
+    said = plant.load_path(path)
+    assert not said.failed, said.rows
+    assert plant.due("2021-01-01") == due and due[0]["due_on"] == "2024-12-01"
+    again = plant.path("again")
+    assert not run("export_workbook", str(again)).failed
+    for file in path.iterdir():
+        assert file.read_bytes() == (again / file.name).read_bytes(), file.name
