@@ -4,6 +4,7 @@ Record or void events, replay the positions concerned, stamp their lines: one tr
 that change installations, duties, obligations or decisions call `replay_positions` in theirs.
 """
 
+from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
 
@@ -88,19 +89,26 @@ def renew_lines() -> int:
 
 
 def _write_spans(answers: Iterable[Answer], at: datetime) -> int:
-    """Supersede stored spans the replay no longer gives; append those it newly gives."""
-    dropped, added = [], []
+    """Supersede stored spans the replay no longer gives; append those it newly gives.
+
+    What was known never runs backwards: a writer who waited his turn writes no earlier than the
+    one before him.
+    """
+    dropped: dict[datetime, list[int]] = defaultdict(list)
+    added = []
     for answer in answers:
+        moment = max([at, *(span.recorded_at for span in answer.stored)])
         stored = {_key(span): span.pk for span in answer.stored}
         fresh = {_key(span): span for span in answer.replayed}
-        dropped += [pk for key, pk in stored.items() if key not in fresh]
-        added += [span for key, span in fresh.items() if key not in stored]
-    for start in range(0, len(dropped), CHUNK):
-        ObligationSpan.objects.filter(pk__in=dropped[start : start + CHUNK]).update(
-            superseded_at=at
-        )
-    for span in added:
-        span.recorded_at = at
+        dropped[moment] += [pk for key, pk in stored.items() if key not in fresh]
+        for key, span in fresh.items():
+            if key not in stored:
+                span.recorded_at = moment
+                added.append(span)
+    for moment, keys in dropped.items():
+        for start in range(0, len(keys), CHUNK):
+            spans = ObligationSpan.objects.filter(pk__in=keys[start : start + CHUNK])
+            spans.update(superseded_at=moment)
     ObligationSpan.objects.bulk_create(added, batch_size=CHUNK)
     return len(added)
 

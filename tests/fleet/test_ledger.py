@@ -4,9 +4,10 @@ The facts are random (seeded); what they say is asked of the pure replay, which 
 proves elsewhere. The story of the swapped spare is told by name.
 """
 
-from datetime import UTC, date, datetime
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
+from django.db.models import F
 
 from fleet import ledger, stamps
 from fleet.actions import installations
@@ -129,6 +130,23 @@ def test_voiding_an_event_restores_the_date_before_it_exactly():
     assert [plant.stored(obligation) for obligation in plant.owed] != before
     ledger.void([late], reason="another device's sheet", by=plant.by, at=NOON)
     assert [plant.stored(obligation) for obligation in plant.owed] == before
+
+
+def test_a_writer_who_waited_never_writes_into_the_past():
+    """His moment is from before he waited; what others wrote meanwhile was known all the same."""
+    plant = Plant(3)
+    plant.record(plant.steps)
+    late = ServiceEvent(
+        site=plant.unit.site,
+        device=plant.devices[0],
+        activity="overhaul",
+        done_on=date(2021, 7, 1),
+        ref="late",
+    )
+    ledger.record([late], by=plant.by, at=plant.at - timedelta(hours=3))
+    spans = ObligationSpan.objects.filter(obligation__in=plant.owed)
+    assert spans.exclude(superseded_at=None).exists()
+    assert not spans.filter(superseded_at__lt=F("recorded_at")).exists()
 
 
 # The story: S1 leaves tag 101, the spare S2 goes in, S1 is overhauled a month later in the shop.
