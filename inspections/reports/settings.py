@@ -134,9 +134,10 @@ def worst_first(rows: Iterable[SettingRow]) -> list[SettingRow]:
 
     def key(row: SettingRow) -> tuple:
         badness = (-weights[row.device_id], -far[row.device_id]) if row.raised else (0, Fraction(0))
-        return (not row.raised, *badness, row.device, -row.weight)
+        is_setting = row.setting != SET_PRESSURE
+        return (not row.raised, *badness, row.device, -row.weight, is_setting, row.setting)
 
-    return sorted(rows, key=key)  # stable: the settings of a device keep the order of its model
+    return sorted(rows, key=key)
 
 
 def summary_of(rows: Iterable[SettingRow], as_of: date, undated: int) -> dict[str, Any]:
