@@ -15,6 +15,7 @@ UP_OPEN = '<path d="M6 1.8 11 10.7H1z" fill="none" stroke="currentColor" stroke-
 CROSS = '<path d="M1.5 1.5l9 9M10.5 1.5l-9 9" stroke="currentColor" stroke-width="2.2"/>'
 SQUARE = '<path d="M1.5 1.5h9v9h-9z" fill="none" stroke="currentColor" stroke-width="2"/>'
 DASH = '<path d="M1 6h10" stroke="currentColor" stroke-width="2.2"/>'
+UNEQUAL = '<path d="M1 4h10M1 8h10M9 .5 3 11.5" stroke="currentColor" stroke-width="2"/>'
 CUT = '<path d="M2 12 5 0M7 12 10 0" stroke="currentColor" stroke-width="2"/>'
 LOCK = (
     '<path d="M1.5 5.5h9V12h-9z" fill="currentColor"/>'
@@ -46,7 +47,7 @@ STATES: dict[str, State] = {
     "high": State("high", LATE, UP),
     "low": State("low", LATE, DOWN),
     "equal": State("equal", GOOD, RING),
-    "off": State("off", LATE, UP),
+    "off": State("off", LATE, UNEQUAL),
     "not_comparable": State("not comparable", SOON, CUT),
     "missing": State("not recorded", LATE, CROSS),
     # what a device's record shows

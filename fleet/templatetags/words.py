@@ -1,9 +1,11 @@
 """Words and figures as pages say them."""
 
 from decimal import Decimal
+from fractions import Fraction
 
 from django import template
 
+from fleet.drawings.words import percent_words
 from fleet.reports.reasons import activity_words, with_day_words
 
 register = template.Library()
@@ -19,6 +21,12 @@ def activity(slug: str) -> str:
 def hours(value: Decimal | None) -> str:
     """`12.5`, without zeros nobody typed; `not given` for None, which is never nought."""
     return "not given" if value is None else f"{value.normalize():f}"
+
+
+@register.filter
+def percent(value: Decimal) -> str:
+    """`+1.20 %`, the sign always written."""
+    return percent_words(Fraction(value), 2)
 
 
 @register.filter

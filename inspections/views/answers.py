@@ -60,8 +60,7 @@ def bench_judge(request, pk, stage):
         return _answer(request, "not_comparable", f"{words}; no tolerance is set for this position")
     said = {"in": "in tolerance", "high": "opened high", "low": "opened low"}[pop.verdict]
     band = f"{pop.band_low} to {pop.band_high}"
-    kind = "equal" if pop.verdict == "in" else "off"
-    return _answer(request, kind, f"{said}: {words}, band {band}")
+    return _answer(request, pop.verdict, f"{said}: {words}, band {band}")
 
 
 def _job(request, pk) -> Inspection:

@@ -110,7 +110,7 @@ def test_open_questions_and_an_open_job_are_shown(engineer, unit):
 
 def test_a_mechanic_may_start_a_job_from_here_and_an_auditor_may_not(unit):
     device = factories.DeviceFactory(site=unit.site)
-    link = f'href="{reverse("bench")}?device={device.pk}"'
+    link = f'href="{reverse("bench")}?device={device.number}"'
     assert link in page(signed_in("mechanic", unit.site), device)
     assert link not in page(signed_in("auditor", unit.site), device)
     scrapped = factories.DeviceFactory(site=unit.site, status="scrapped")
