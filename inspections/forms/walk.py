@@ -49,6 +49,13 @@ class InspectForm(StepForm):
 
     step, title = "inspect", "Inspect and repair"
     COLUMNS = ("part", "condition", "action", "measure", "value")
+    LABELS = {
+        "part": "Part",
+        "condition": "What was seen",
+        "action": "What was done",
+        "measure": "Measured",
+        "value": "Figure",
+    }
     BLANK = 3
     BOXES = {"part": 80, "condition": 200, "action": 200, "measure": 80, "value": 60}
 
@@ -60,7 +67,7 @@ class InspectForm(StepForm):
             for column in self.COLUMNS:
                 name = f"{row}-{column}"
                 self.fields[name] = forms.CharField(
-                    label=column,
+                    label=self.LABELS[column],
                     required=False,
                     max_length=self.BOXES[column],
                     show_hidden_initial=True,

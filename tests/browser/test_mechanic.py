@@ -137,7 +137,7 @@ def read_as_found(page: Page) -> list[str]:
 def inspect(page: Page) -> None:
     at(page, "Inspect and repair")
     finding = page.locator("fieldset.finding").first
-    for label, words in {"Part": "disc", "Condition": "light scoring", "Action": "lapped"}.items():
+    for label, words in {"Part": "disc", "What was seen": "light scoring", "What was done": "lapped"}.items():
         finding.get_by_label(label).fill(words)
     look(page)
     go_on(page)
