@@ -15,7 +15,8 @@ from fleet.exchange.people import people_of
 from fleet.exchange.places import position_of
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Column, Row, Sheet
-from fleet.models import Deferral, IntervalDecision, Obligation, Site
+from fleet.faults import NOTE
+from fleet.models import Deferral, IntervalDecision, Obligation, ObligationSpan, Site
 
 OWNER = (
     Column("site", cells.telling(120)),
@@ -140,6 +141,18 @@ def _obligation_of(run: Run, row: Row, owned: dict, day: date) -> Obligation | N
         words = "an activity owed under one rule; here several rules ask for it"
     run.say(row.fault("activity", words, code="unknown"))
     return None
+
+
+def say_idle_deferrals(run: Run) -> None:
+    """A deferral of a day that no clock gives defers nothing, and must not be believed to. Ask
+    when the due dates of the run are in."""
+    for row, deferral in run.written.get(DEFERRALS.name, []):
+        spans = ObligationSpan.objects.known().filter(obligation=deferral.obligation_id)
+        if not spans.filter(due_on=deferral.due_on).exists():
+            given = spans.exclude(due_on=None).order_by("due_on").values_list("due_on", flat=True)
+            days = ", ".join(str(day) for day in given.distinct()) or "none yet"
+            words = f"defers nothing: no due date of this obligation; there are {days}"
+            run.say(row.fault("due_on", words, severity=NOTE, code="idle_deferral"))
 
 
 def _is_owed(owed: Obligation, day: date) -> bool:

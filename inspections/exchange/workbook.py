@@ -8,6 +8,7 @@ from pathlib import Path
 from django.db import IntegrityError, transaction
 
 from fleet import ledger
+from fleet.exchange.decisions import say_idle_deferrals
 from fleet.exchange.lookups import Lookups
 from fleet.exchange.reader import RawSheet, open_source
 from fleet.exchange.register import HISTORY, LATER, PLACES, Exchanged
@@ -116,3 +117,4 @@ def _finish(run: Run) -> None:
     places = run.touched | ledger.positions_served(run.moved_devices)
     run.progress("due dates", 0, len(places))
     ledger.replay_positions(places, at=run.at)
+    say_idle_deferrals(run)

@@ -125,3 +125,9 @@ def test_a_decision_finds_the_obligation_of_its_day(plant):
     assert plant.due_of("PSV-1", "2019-12-31")["due_on"] == "2019-01-01"
     assert plant.due_of("PSV-1", "2020-06-01")["due_on"] == "2025-01-01"
     assert plant.due_of("PSV-1", "2021-01-01")["due_on"] == "2023-01-01"
+
+
+def test_a_deferral_of_a_day_that_is_not_due_is_told(five_years):
+    said = five_years.must(deferrals=deferred().replace("2025-01-01", "2025-01-02"))
+    assert said.notes == ["deferrals 2 due_on"] and "2025-01-01" in said.rows[0]["expected"]
+    assert five_years.due_of("PSV-1", "2025-02-01")["status"] == "overdue"
