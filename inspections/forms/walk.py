@@ -3,6 +3,7 @@
 from django import forms
 
 from fleet.calc.activities import ACTIVITIES
+from fleet.reports.reasons import activity_words
 from inspections.actions.step import Step
 from inspections.forms.inputs import StepForm
 from inspections.forms.pops import AsLeftForm, AsReceivedForm
@@ -15,7 +16,7 @@ class StartForm(forms.Form):
     )
     activity = forms.ChoiceField(
         label="What is to be done",
-        choices=[(a, a.replace("_", " ")) for a in ACTIVITIES],
+        choices=[(a, activity_words(a)) for a in ACTIVITIES],
         initial="overhaul",
     )
     done_on = forms.DateField(

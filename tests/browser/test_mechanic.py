@@ -61,7 +61,9 @@ def target(page: Page, setting: str) -> str:
 
 def gloved(page: Page) -> None:
     """Everything to press on the step is large enough for a gloved finger."""
-    for box in page.locator("main button, main input:not([type=hidden]), main select").all():
+    for box in page.locator(
+        "main :is(button, input:not([type=hidden]), select, summary, .btn, .tag)"
+    ).all():
         if box.is_visible():
             assert box.bounding_box()["height"] >= GLOVE_PX, box.evaluate("e => e.outerHTML")
 
@@ -137,7 +139,11 @@ def read_as_found(page: Page) -> list[str]:
 def inspect(page: Page) -> None:
     at(page, "Inspect and repair")
     finding = page.locator("fieldset.finding").first
-    for label, words in {"Part": "disc", "What was seen": "light scoring", "What was done": "lapped"}.items():
+    for label, words in {
+        "Part": "disc",
+        "What was seen": "light scoring",
+        "What was done": "lapped",
+    }.items():
         finding.get_by_label(label).fill(words)
     look(page)
     go_on(page)

@@ -108,7 +108,7 @@ def test_the_walk_says_what_to_read_before_stripping_and_stays_there(mechanic, j
 
 def test_the_signature_waits_for_everything(shop, mechanic, job):
     page = mechanic.get(reverse("bench_sign", args=[job.pk]))
-    for words in ("first_pop", "lower_ring as found", "lower_ring as left", "as_left_pop"):
+    for words in ("First pop", "Lower ring as found", "Lower ring as left", "As left pop"):
         assert words in text(page)
     posted = mechanic.post(reverse("bench_sign", args=[job.pk]), {"version": job.version})
     assert posted.status_code == 409 and stored(job).signed_at is None
