@@ -21,7 +21,7 @@ QUIET = [
     "--disable-component-update",
     "--disable-sync",
 ]
-# The script's own word for a request that ended because its page was left or its box typed in again.
+# The script's own word for a request whose page was left, or whose box was typed in again.
 CUT_SHORT = r"htmx:(sendAbort|afterRequest)"
 PICTURES = Path(__file__).resolve().parent.parent.parent / "test-results"
 
