@@ -8,6 +8,7 @@ from fleet.drawings.interval_line import OutageSpan, interval_line
 from fleet.filters import DeviceFilter, PositionFilter
 from fleet.listing import export_asked, paged
 from fleet.models import Position
+from fleet.reports.chances import ON_STREAM
 from fleet.reports.devices import DEVICE_COLUMNS, Devices
 from fleet.reports.due import DueList
 from fleet.reports.positions import POSITION_COLUMNS, Positions
@@ -70,6 +71,7 @@ def _drawn(owed: Owed, due: DueList, axis: TimeAxis) -> dict:
     chances = due.seen.chances.of(row.line.unit)
     return {
         "owed": owed,
+        "is_on_stream": row.activity in ON_STREAM,
         "row": row,
         "words": status_words(row),
         "line": interval_line(
