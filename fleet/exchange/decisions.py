@@ -56,7 +56,15 @@ Hung = IntervalDecision | Deferral
 
 
 def load_decisions(run: Run, rows: Sequence[Row]) -> None:
-    _load(run, rows, DECISIONS, IntervalDecision, "decided_by", obligations.decide)
+    ordered = []
+    for row in rows:
+        act_by = row.on("act_by")
+        if act_by is None or act_by >= row.on("from_on"):
+            ordered.append(row)
+        else:
+            words = f"no day before the decision holds, {row.on('from_on')}"
+            run.say(row.fault("act_by", words, code="contradiction"))
+    _load(run, ordered, DECISIONS, IntervalDecision, "decided_by", obligations.decide)
 
 
 def load_deferrals(run: Run, rows: Sequence[Row]) -> None:

@@ -9,22 +9,31 @@ from fleet.calc.library import tolerance_from
 from fleet.models.base import Keeping, Recorded
 
 
-class IntervalRule(Recorded):
-    """An interval rule in use: a shape with its parameters, and where it comes from.
-
-    Copied from the library by the action that first uses it; an edit is a new row that `replaces`.
-    """
-
-    keeping = Keeping.DATED_FACT
+class Sourced(Recorded):
+    """Something law, a code or the owner says: copied from the library by the action that first
+    uses it. An edit is a new row that `replaces` the old one from a day on."""
 
     code = models.CharField(max_length=60, unique=True)
-    kind = models.CharField(max_length=20)
-    parameters = models.JSONField()
     citation = models.CharField(max_length=200)
     edition = models.CharField(max_length=80, blank=True)
     is_verified = models.BooleanField("checked against a copy", default=False)
     replaces = models.ForeignKey("self", models.PROTECT, null=True, related_name="replaced_by")
     from_on = models.DateField(null=True)
+
+    class Meta:
+        abstract = True
+
+    def __str__(self):
+        return self.code
+
+
+class IntervalRule(Sourced):
+    """An interval rule in use: a shape with its parameters, and where it comes from."""
+
+    keeping = Keeping.DATED_FACT
+
+    kind = models.CharField(max_length=20)
+    parameters = models.JSONField()
 
     def __str__(self):
         return self.code
@@ -34,18 +43,12 @@ class IntervalRule(Recorded):
         return shape_from(self.kind, self.parameters)
 
 
-class ToleranceBand(Recorded):
+class ToleranceBand(Sourced):
     """A set-pressure tolerance in use, with its bands as data and where it comes from."""
 
     keeping = Keeping.DATED_FACT
 
-    code = models.CharField(max_length=60, unique=True)
     definition = models.JSONField()
-    citation = models.CharField(max_length=200)
-    edition = models.CharField(max_length=80, blank=True)
-    is_verified = models.BooleanField("checked against a copy", default=False)
-    replaces = models.ForeignKey("self", models.PROTECT, null=True, related_name="replaced_by")
-    from_on = models.DateField(null=True)
 
     def __str__(self):
         return self.code

@@ -41,6 +41,12 @@ def test_without_act_by_what_the_interval_gives_is_overdue_at_once(five_years):
     assert (row["due_on"], row["status"], row["days_left"]) == ("2023-01-01", "overdue", -151)
 
 
+def test_no_decision_asks_for_work_before_it_holds(five_years):
+    """It would be a date nobody could have met."""
+    said = five_years.load(decisions=decided("2023-06-01 | P3Y | 2023-05-31"))
+    assert said.faults == ["decisions 2 act_by"]
+
+
 def test_the_latest_decision_wins(five_years):
     five_years.must(decisions=decided("2021-06-01 | P3Y | ", "2022-06-01 | P4Y | "))
     assert five_years.due_of("PSV-1", "2021-05-31")["due_on"] == "2025-01-01"
