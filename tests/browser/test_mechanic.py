@@ -10,6 +10,7 @@ from collections.abc import Callable
 import pytest
 from playwright.sync_api import Locator, Page, expect
 
+from inspections.demo.stories import STORIES
 from tests.browser.steps import look
 
 WIDTHS = {"page": {}, "phone": {"width": 390, "height": 844, "has_touch": True, "is_mobile": True}}
@@ -78,6 +79,21 @@ def test_the_bench_opens_on_the_jobs_and_is_made_for_gloves(person):
     page.get_by_role("button", name="Open the job").click()
     expect(page.locator("main .errors")).to_contain_text("SV-0000")
     expect(page.get_by_label("Device or tag")).to_have_value("SV-0000")
+
+
+def test_the_job_that_waits_is_verified_by_another_than_its_mechanic(person, held):
+    """The story of the demo plant whose overhaul nobody has verified yet."""
+    device = next(story.device for story in STORIES if story.key == "unverified")
+    own = person("second")
+    own.goto("/bench/")
+    own.get_by_role("link", name=device).click()
+    expect(own.get_by_role("heading", level=1)).to_contain_text(device)
+    expect(own.locator("main aside")).to_contain_text("a second person verifies")
+    expect(own.get_by_role("button", name=re.compile("^Verify"))).to_have_count(0)
+    look(own)
+    other = person("mechanic")
+    other.goto(own.url)
+    expect(other.get_by_role("button", name="Verify as Ines Farrant")).to_be_visible()
 
 
 def test_a_job_goes_from_arrival_to_a_second_signature(person, held):

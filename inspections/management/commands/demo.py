@@ -56,7 +56,11 @@ class Command(BaseCommand):
         self.stdout.write(f"Loading {SITE} through the import ...")
         by = command_line_user(at=clock.now())
         report = load(
-            settings.FIXTURES / "demo", by=by, at=clock.now(), progress=progress_to(self.stderr)
+            settings.FIXTURES / "demo",
+            by=by,
+            at=clock.now(),
+            leave_unverified=True,  # one overhaul waits for its second person
+            progress=progress_to(self.stderr),
         )
         if report.faults:
             raise CommandError("; ".join(str(fault) for fault in report.faults[:10]))
