@@ -13,6 +13,7 @@ ROLES = (PLANNER, MECHANIC, ENGINEER, AUDITOR, ADMINISTRATOR)
 
 READ = "read"
 PLAN_OUTAGES = "plan_outages"
+FIT_DEVICE = "fit_device"
 RECORD_JOB = "record_job"
 VERIFY_JOB = "verify_job"
 CORRECT_RECORD = "correct_record"
@@ -23,6 +24,7 @@ MANAGE_PEOPLE = "manage_people"
 RIGHTS: dict[str, frozenset[str]] = {
     READ: frozenset(ROLES),
     PLAN_OUTAGES: frozenset({PLANNER}),
+    FIT_DEVICE: frozenset({PLANNER, MECHANIC, ENGINEER}),
     RECORD_JOB: frozenset({MECHANIC}),
     VERIFY_JOB: frozenset({MECHANIC, ENGINEER}),
     CORRECT_RECORD: frozenset({MECHANIC, ENGINEER}),

@@ -50,6 +50,10 @@ devices              GET   302 200 200 200 200 200
 devices              POST  403 405 405 405 405 405
 device               GET   302 200 200 200 200 200
 device               POST  403 405 405 405 405 405
+device_fit           GET   302 200 200 200 403 403
+device_fit           POST  403 422 422 422 403 403
+device_take_out      GET   302 200 200 200 403 403
+device_take_out      POST  403 422 422 422 403 403
 settings_review      GET   302 200 200 200 200 200
 settings_review      POST  403 405 405 405 405 405
 compliance_list      GET   302 200 200 200 200 200
@@ -119,6 +123,8 @@ def keys(site):
         "outage": outage.pk,
         "position": place.pk,
         "device": device.pk,
+        "device_fit": place.pk,
+        "device_take_out": place.pk,
         "inspection": record.pk,
         "bench": record.pk,
         "question": question.pk,

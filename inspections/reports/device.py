@@ -58,7 +58,7 @@ def story_of(device: Device, due: DueList) -> DeviceStory:
     begun = device.installations.filter(installed_on__lte=due.as_of)
     spells = list(
         begun.visible_to(due.user)
-        .select_related("position__site", "position__unit", "fitted_by", "device")
+        .select_related("position__site", "position__unit", "fitted_by", "recorded_by", "device")
         .order_by("-installed_on")
     )
     fitted = next((spell for spell in spells if _stands(spell, due.as_of)), None)
@@ -109,7 +109,8 @@ def of_fitting(spells: Sequence[Installation]) -> Iterator[Entry]:
         place = ("position", spell.position_id)
         by = f"by {spell.fitted_by}" if spell.fitted_by else ""
         unmatched = spell.override_reason
-        reason = f"although it did not match: {unmatched}" if unmatched else ""
+        written = f"(written down by {spell.recorded_by})"
+        reason = f"although it did not match: {unmatched} {written}" if unmatched else ""
         beneath = "; ".join(filter(None, [by, reason]))
         tone = "warn" if unmatched else ""
         yield Entry(spell.installed_on, "Fitted at", beneath, tone, place, spell.position.tag)

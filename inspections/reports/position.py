@@ -88,7 +88,7 @@ def _duties(position: Position) -> list[PositionDuty]:
 
 
 def _spells(position: Position) -> list[Installation]:
-    spells = position.installations.select_related("device__model", "fitted_by")
+    spells = position.installations.select_related("device__model", "fitted_by", "recorded_by")
     return list(spells.order_by("-installed_on"))
 
 
@@ -114,8 +114,6 @@ def _owed(
     deferrals: Sequence[Deferral],
 ) -> list[Owed]:
     by_id = {row.pk: row for row in obligations}
-    parts = [part.filter(line_position=position.pk) for part in sources(due.as_of, due.user)]
-    rows = rows_of(lines_of(in_order(parts, "order_on")), due.seen)
     return [
         Owed(
             row,
@@ -123,5 +121,11 @@ def _owed(
             [d for d in decisions if d.obligation_id == row.line.obligation],
             [d for d in deferrals if d.obligation_id == row.line.obligation],
         )
-        for row in rows
+        for row in owed_rows(position, due)
     ]
+
+
+def owed_rows(position: Position, due: DueList) -> list[DueRow]:
+    """The due list's rows of this position, in the order of their dates."""
+    parts = [part.filter(line_position=position.pk) for part in sources(due.as_of, due.user)]
+    return rows_of(lines_of(in_order(parts, "order_on")), due.seen)

@@ -85,6 +85,7 @@ def of_spells(spells: Sequence[Installation]) -> Iterator[Entry]:
         device = ("device", spell.device_id)
         by = f"by {spell.fitted_by}" if spell.fitted_by else ""
         reason = f"fitted although it did not match: {spell.override_reason}"
+        reason += f" (written down by {spell.recorded_by})"
         beneath = "; ".join(filter(None, [by, reason if spell.override_reason else ""]))
         tone = WARN if spell.override_reason else PLAIN
         yield Entry(spell.installed_on, "Fitted", beneath, tone, device, str(spell.device))

@@ -1,0 +1,90 @@
+"""Fitting a device to a position, taking it out, swapping it; and what its dates are then."""
+
+from django.contrib import messages
+from django.shortcuts import get_object_or_404, redirect, render
+
+from fleet import clock, permissions
+from fleet.actions.fitting import move, standing_at, unchecked
+from fleet.drawings.axis import day_words
+from fleet.faults import Refused
+from fleet.models import Installation, Position
+from fleet.reports.due import DueList, DueRow
+from fleet.reports.reasons import activity_words
+from fleet.tables.due import status_words
+from fleet.views.guard import needs, require
+from inspections.forms.fitting import FitForm, TakeOutForm
+from inspections.reports.position import owed_rows
+
+
+@needs(permissions.FIT_DEVICE)
+def device_fit(request, pk):
+    """Fit a device; where one stands, it comes out the same day."""
+    return _filled_in(request, _place(request.user, pk), FitForm)
+
+
+@needs(permissions.FIT_DEVICE)
+def device_take_out(request, pk):
+    """Take out what stands."""
+    place = _place(request.user, pk)
+    if standing_at(place) is None:
+        messages.info(request, f"Nothing is fitted at {place}.")
+        return redirect("position", place.pk)
+    return _filled_in(request, place, TakeOutForm)
+
+
+def _place(user, pk) -> Position:
+    rows = Position.objects.visible_to(user).select_related("site", "unit")
+    place = get_object_or_404(rows, pk=pk)
+    require(user, permissions.FIT_DEVICE, place.site_id)
+    return place
+
+
+def _filled_in(request, place: Position, kind: type[TakeOutForm]):
+    form = _form(request, place, kind)
+    if request.method == "POST" and form.is_valid():
+        wanted = form.move()
+        gaps = unchecked(place, wanted.device, wanted.on) if wanted.device else []
+        try:
+            fitted = move(wanted, by=request.user, at=clock.now())
+        except Refused as refused:
+            form = _form(request, place, kind)  # on what stands now
+            form.is_valid()
+            form.refuse(refused.faults)
+        else:
+            _say(request, place, fitted, form, gaps)
+            return redirect("position", place.pk)
+    context = {"form": form, "position": place, "standing": form.now_standing}
+    status = 422 if form.is_bound else 200
+    return render(request, "inspections/fitting.html", context, status=status)
+
+
+def _form(request, place: Position, kind: type[TakeOutForm]) -> TakeOutForm:
+    return kind(
+        request.POST or None,
+        position=place,
+        standing=standing_at(place),
+        user=request.user,
+        today=clock.today(),
+    )
+
+
+def _say(request, place: Position, fitted: Installation | None, form, gaps: list[str]) -> None:
+    """What was done, what the position's dates are now, and what nobody could compare."""
+    on, left = day_words(form.cleaned_data["on"]), form.now_standing
+    done = [f"{left.device} was taken out on {on}."] if left else []
+    if fitted:
+        done.append(f"{fitted.device} is fitted since {on}.")
+    rows = owed_rows(place, DueList(clock.today(), request.user))
+    messages.success(request, " ".join([*done, *(_dates(row) for row in rows)]))
+    if fitted and form.cleaned_data["override_reason"] and not fitted.override_reason:
+        messages.info(request, "The device matches: the reason was not needed and is not kept.")
+    if gaps:
+        words = ", ".join(gaps)
+        messages.warning(request, f"Not checked, as the device's particulars do not say: {words}.")
+
+
+def _dates(row: DueRow) -> str:
+    """`Bench test: due in 37 days, 7 Dec 2026.`"""
+    what = activity_words(row.activity).capitalize() if row.activity else "Owes"
+    day = f", {day_words(row.due_on)}" if row.due_on else ""
+    return f"{what}: {status_words(row)}{day}."
