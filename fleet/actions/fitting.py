@@ -148,7 +148,7 @@ def _unlike(device: Device, before: Device) -> list[str]:
     for name in ALIKE:
         mine, theirs = _shown(device, name), _shown(before, name)
         if mine and theirs and _plain(mine) != _plain(theirs):
-            found.append(f"its {name} is {mine}, {before}, that stood here last, has {theirs}")
+            found.append(f"its {name} is {mine}, that of {before}, fitted here last, is {theirs}")
     return found
 
 

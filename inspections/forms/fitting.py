@@ -5,8 +5,9 @@ from collections.abc import Sequence
 from django import forms
 from django.db.models import Q
 
-from fleet import permissions
+from fleet import clock, permissions
 from fleet.actions.fitting import Move, said
+from fleet.exchange import cells
 from fleet.faults import Fault
 from fleet.forms import Day
 from fleet.models import Device, Installation, Position, User
@@ -93,6 +94,14 @@ class FitForm(TakeOutForm):
         if found:
             expected = f"one device; it could be {', '.join(device.number for device in found)}"
         raise forms.ValidationError(f"“{typed}”: expected {expected}.")
+
+    def clean_override_reason(self) -> str:
+        """Read as the workbook reads it, in which it goes out and comes in again."""
+        typed = " ".join(self.cleaned_data["override_reason"].split())
+        try:
+            return cells.telling().read(typed, cells.Reading(clock.today())) if typed else ""
+        except cells.CellError as error:
+            raise forms.ValidationError(f"“{error.typed}”: expected {error.expected}.") from error
 
     def move(self) -> Move:
         data = self.cleaned_data

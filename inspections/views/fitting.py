@@ -15,6 +15,8 @@ from fleet.views.guard import needs, require
 from inspections.forms.fitting import FitForm, TakeOutForm
 from inspections.reports.position import owed_rows
 
+WRONG = ("overdue", "overdue_deferred", "no_record", "interval_not_set")
+
 
 @needs(permissions.FIT_DEVICE)
 def device_fit(request, pk):
@@ -75,7 +77,9 @@ def _say(request, place: Position, fitted: Installation | None, form, gaps: list
     if fitted:
         done.append(f"{fitted.device} is fitted since {on}.")
     rows = owed_rows(place, DueList(clock.today(), request.user))
-    messages.success(request, " ".join([*done, *(_dates(row) for row in rows)]))
+    messages.success(request, " ".join(done))
+    say = messages.warning if any(row.status in WRONG for row in rows) else messages.info
+    say(request, " ".join(["Now:", *(_dates(row) for row in rows)]))
     if fitted and form.cleaned_data["override_reason"] and not fitted.override_reason:
         messages.info(request, "The device matches: the reason was not needed and is not kept.")
     if gaps:
@@ -84,7 +88,7 @@ def _say(request, place: Position, fitted: Installation | None, form, gaps: list
 
 
 def _dates(row: DueRow) -> str:
-    """`Bench test: due in 37 days, 7 Dec 2026.`"""
+    """`Bench test due 7 Dec 2026: due in 37 days.` `Bench test: no record.`"""
     what = activity_words(row.activity).capitalize() if row.activity else "Owes"
-    day = f", {day_words(row.due_on)}" if row.due_on else ""
-    return f"{what}: {status_words(row)}{day}."
+    day = f" due {day_words(row.due_on)}" if row.due_on else ""
+    return f"{what}{day}: {status_words(row)}."
