@@ -82,7 +82,8 @@ def dated(span: ObligationSpan) -> str:
     if decision is not None:
         shape = shape.with_interval(parse_duration(decision.interval))
         source = (
-            f"interval decided by {decision.decided_by} from {decision.from_on}: {decision.reason}"
+            f"interval decided by {decision.decided_by} from {decision.from_on}:"
+            f" {decision.reason.rstrip('. ')}"
         )
     sentence = shape.reason(Due(span.due_on, span.target_on, span.limit), span.last_on, source)
     return "; ".join([sentence, *_counted_from(span)])
