@@ -23,6 +23,7 @@ QUIET = [
 ]
 # The script's own word for a request whose page was left, or whose box was typed in again.
 CUT_SHORT = r"htmx:(sendAbort|afterRequest)"
+WIDTHS = {"page": {}, "phone": {"width": 390, "height": 844, "has_touch": True, "is_mobile": True}}
 PICTURES = Path(__file__).resolve().parent.parent.parent / "test-results"
 
 
@@ -157,3 +158,21 @@ def page(open_page: Callable[..., Page]) -> Page:
 def phone(open_page: Callable[..., Page]) -> Page:
     """A phone, or a tablet held with gloves on."""
     return open_page(390, 844, has_touch=True, is_mobile=True)
+
+
+@pytest.fixture(params=list(WIDTHS))
+def held(request) -> str:
+    """What the site is held in."""
+    return request.param
+
+
+@pytest.fixture
+def person(open_page, signed_in, held) -> Callable[[str], Page]:
+    """A page of this person's own, on what this test is held in."""
+
+    def arrives(username: str) -> Page:
+        page = open_page(**WIDTHS[held])
+        signed_in(page, username)
+        return page
+
+    return arrives

@@ -5,59 +5,14 @@ left at are read from the pages, as a mechanic reads them.
 """
 
 import re
-from collections.abc import Callable
 
-import pytest
-from playwright.sync_api import Locator, Page, expect
+from playwright.sync_api import Page, expect
 
 from inspections.demo.stories import STORIES
+from tests.browser.bench import at, block, go_on, open_job, target
 from tests.browser.steps import look
 
-WIDTHS = {"page": {}, "phone": {"width": 390, "height": 844, "has_touch": True, "is_mobile": True}}
 GLOVE_PX = 44  # WCAG 2.2, 2.5.5 Target Size (Enhanced)
-
-
-@pytest.fixture(params=list(WIDTHS))
-def held(request) -> str:
-    """What the site is held in."""
-    return request.param
-
-
-@pytest.fixture
-def person(open_page, signed_in, held) -> Callable[[str], Page]:
-    """A page of this person's own, on what this test is held in."""
-
-    def arrives(username: str) -> Page:
-        page = open_page(**WIDTHS[held])
-        signed_in(page, username)
-        return page
-
-    return arrives
-
-
-def open_job(page: Page, tag: str) -> None:
-    page.goto("/bench/")
-    page.get_by_label("Device or tag").fill(tag)
-    page.get_by_label("What is to be done").select_option(label="overhaul")
-    page.get_by_role("button", name="Open the job").click()
-    expect(page.get_by_role("heading", level=1)).to_contain_text(tag)
-
-
-def go_on(page: Page) -> None:
-    page.locator("form.walk .go .btn").first.click()
-
-
-def at(page: Page, step: str) -> None:
-    expect(page.locator(".steps [aria-current=step]")).to_have_text(step)
-
-
-def block(page: Page, setting: str) -> Locator:
-    """The part of a step that is about one setting."""
-    return page.locator("section.target", has=page.get_by_role("heading", name=setting))
-
-
-def target(page: Page, setting: str) -> str:
-    return block(page, setting).locator(".big").inner_text()
 
 
 def gloved(page: Page) -> None:
@@ -224,76 +179,3 @@ def verify(page: Page, record: str, tag: str) -> None:
     owed = page.locator("table.list tbody tr", has_text="Bench test")
     expect(owed).to_contain_text("31 Oct 2027")
     expect(owed).to_contain_text("1 year after 31 Oct 2026")
-
-
-def test_two_people_on_one_job_lose_nothing(person, held):
-    tag = {"page": "SV-5113", "phone": "SV-5123"}[held]
-    first, second = person("mechanic"), person("second")
-    open_job(first, tag)
-    second.goto(first.url)
-    first.get_by_label("Seals as they came").fill("broken")
-    first.get_by_label("Condition on arrival").fill("Wet, product in the bonnet.")
-    first.get_by_role("button", name="Save and leave it here").click()
-    second.watch.expected.append("409")
-    second.get_by_label("Seals as they came").fill("whole, VS-8840")
-    go_on(second)
-    clash = second.get_by_role("alert")
-    expect(clash).to_contain_text("broken")
-    expect(clash).to_contain_text("whole, VS-8840")
-    expect(second.get_by_label("Seals as they came")).to_have_value("whole, VS-8840")
-    expect(second.get_by_label("Condition on arrival")).to_have_value("Wet, product in the bonnet.")
-    look(second)
-    go_on(second)
-    first.goto(re.sub(r"[a-z_]+/$", "arrival/", second.url))
-    expect(first.get_by_label("Seals as they came")).to_have_value("whole, VS-8840")
-    expect(first.get_by_label("Condition on arrival")).to_have_value("Wet, product in the bonnet.")
-
-
-def test_what_was_typed_outlives_the_session(person, held):
-    """Signed out while typing: signing in brings it back, and nothing else was saved."""
-    tag = {"page": "PSV-5501", "phone": "PSV-5503"}[held]
-    page = person("mechanic")
-    open_job(page, tag)
-    job = page.url
-    page.get_by_label("Condition on arrival").fill("Nameplate gone; it’s <b>stamped</b> 300.\nDry.")
-    page.context.clear_cookies(name="sessionid")
-    page.watch.expected.append("403")
-    go_on(page)
-    expect(page.locator("main")).to_contain_text("Nameplate gone")
-    look(page)
-    page.get_by_label("Username").fill("mechanic")
-    page.get_by_label("Password").fill("wrong")
-    page.get_by_role("button", name="Sign in").click()
-    expect(page.locator("main")).to_contain_text("Nameplate gone")
-    page.get_by_label("Username").fill("mechanic")
-    page.get_by_label("Password").fill("lift-at-set")
-    page.get_by_role("button", name="Sign in").click()
-    page.get_by_role("button", name="Send it again").click()
-    at(page, "As-received pop")
-    page.goto(job)
-    expect(page.get_by_label("Condition on arrival")).to_have_value(
-        "Nameplate gone; it’s <b>stamped</b> 300.\nDry."
-    )
-
-
-def test_no_old_answer_stands_beside_a_changed_figure(person, held):
-    """The network dies, then the session: each is said where the answer would have stood."""
-    page = person("mechanic")
-    open_job(page, {"page": "SV-5111", "phone": "SV-5121"}[held])
-    page.goto(page.url.replace("arrival", "reassemble"))
-    ring = block(page, "Lower ring")
-    typed, answer = ring.locator(".entry input[type=text]"), ring.locator("output")
-    typed.fill(target(page, "Lower ring"))
-    expect(answer).to_contain_text("equal")
-    page.watch.expected += ["INTERNET_DISCONNECTED", "htmx:", "401", "403"]
-    page.context.set_offline(True)
-    typed.fill("-3")
-    expect(answer).to_contain_text("no answer from the site")
-    page.context.set_offline(False)
-    page.context.clear_cookies(name="sessionid")
-    typed.fill("-33")
-    expect(answer).to_contain_text("you were signed out")
-    expect(typed).to_have_value("-33")
-    look(page)
-    go_on(page)
-    expect(page.locator("main")).to_contain_text("-33")
