@@ -24,6 +24,7 @@ urlpatterns = [
     path("positions/<int:pk>/", positions.position, name="position"),
     path("positions/<int:pk>/fit/", fitting.device_fit, name="device_fit"),
     path("positions/<int:pk>/take-out/", fitting.device_take_out, name="device_take_out"),
+    path("installations/<int:pk>/void/", fitting.installation_void, name="installation_void"),
     path("search/", search.search, name="search"),
     path("bench/", bench.bench, name="bench"),
     path("bench/start/", bench.bench_start, name="bench_start"),

@@ -54,6 +54,8 @@ device_fit           GET   302 200 200 200 403 403
 device_fit           POST  403 422 422 422 403 403
 device_take_out      GET   302 200 200 200 403 403
 device_take_out      POST  403 422 422 422 403 403
+installation_void    GET   302 200 200 200 403 403
+installation_void    POST  403 422 422 422 403 403
 settings_review      GET   302 200 200 200 200 200
 settings_review      POST  403 405 405 405 405 405
 compliance_list      GET   302 200 200 200 200 200
@@ -112,7 +114,7 @@ def keys(site):
     place = factories.PositionFactory(unit=unit)
     factories.PositionDutyFactory(position=place)
     device = factories.DeviceFactory(site=site)
-    factories.InstallationFactory(position=place, device=device)
+    spell = factories.InstallationFactory(position=place, device=device)
     record = factories.InspectionFactory(device=device, position=place)
     question = factories.QuestionFactory(inspection=record)
     outage = factories.OutageFactory(site=site, units=[unit])
@@ -125,6 +127,7 @@ def keys(site):
         "device": device.pk,
         "device_fit": place.pk,
         "device_take_out": place.pk,
+        "installation": spell.pk,
         "inspection": record.pk,
         "bench": record.pk,
         "question": question.pk,

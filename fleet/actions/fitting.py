@@ -77,7 +77,8 @@ def standing_at(position: Position) -> Installation | None:
 
 def last_at(position: Position) -> Installation | None:
     """The latest spell, standing or ended."""
-    return position.installations.select_related("device").order_by("installed_on").last()
+    spells = position.installations.not_voided().select_related("device")
+    return spells.order_by("installed_on").last()
 
 
 def _of_moment(wanted: Move, standing: Installation | None, at: datetime) -> list[Fault]:
@@ -113,7 +114,7 @@ def _not_free(device: Device, wanted: Move, standing: Installation | None) -> st
         return f"a device that is not {device.get_status_display()}"
     if device.site_id not in (None, wanted.position.site_id):
         return f"a device of this site; it belongs to {device.site}"
-    spells = device.installations.select_related("position")
+    spells = device.installations.not_voided().select_related("position")
     if elsewhere := spells.standing().first():
         return f"a free device; it is fitted at {elsewhere.position} since {elsewhere.installed_on}"
     last = spells.order_by("removed_on").last()

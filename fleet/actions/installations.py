@@ -1,11 +1,11 @@
-"""Fitting and removing devices. Callers replay the positions concerned."""
+"""Fitting, removing, and taking back. After the first two callers replay what is concerned."""
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 from itertools import pairwise
 
-from fleet import audit
+from fleet import audit, clock, ledger
 from fleet.faults import Fault, Refused
 from fleet.models import Device, Installation, PositionDuty, User
 
@@ -75,6 +75,29 @@ def remove(spells: Sequence[tuple[Installation, date, str]], *, by: User, at: da
             removed_on=removed_on, removed_typed=typed, closed_by=by, closed_at=at
         )
     audit.record((audit.change("device removed", spell) for spell, _, _ in spells), by=by, at=at)
+
+
+@audit.writing()
+def void(spell: Installation, *, reason: str, by: User, at: datetime) -> None:
+    """Take back a spell that was written down by mistake: it stays on record and counts for
+    nothing; its days are free; every position concerned is replayed.
+
+    Raises Refused: without a reason, and for one that was taken back already.
+    """
+    spell.refresh_from_db()
+    if spell.voided_at is not None:
+        day = clock.day_of(spell.voided_at)
+        words = f"a fitting that stands: {spell.voided_by} took this one back on {day}"
+        raise Refused([Fault("spell", "", words, code="voided")])
+    spell.void_reason = " ".join(reason.split())
+    if not spell.void_reason:
+        raise Refused([Fault("reason", reason, "why this fitting was a mistake")])
+    spell.voided_by, spell.voided_at = by, at
+    Installation.objects.filter(pk=spell.pk).update(
+        voided_by=by, voided_at=at, void_reason=spell.void_reason
+    )
+    ledger.replay_positions(ledger.concerned_by([spell]), at=at)
+    audit.record([audit.change("fitting voided", spell)], by=by, at=at)
 
 
 def misfits(device: Device, duty: PositionDuty, on: date) -> list[str]:

@@ -1,14 +1,15 @@
 """The database refuses to rewrite history.
 
-What a model declares is what is laid: `keeping` says how the table is kept; `closes` names the
-columns of a dated fact that may be filled once; `locked_by` names the column that locks a record;
-`locked_with` names the parent that locks its children. Triggers hold it on SQLite and PostgreSQL.
+What a model declares is what is laid: `keeping` says how the table is kept; `closes` names groups
+of columns of a dated fact, each of which may be filled once, and none once a later one is filled;
+`locked_by` names the column that locks a record; `locked_with` names the parent that locks its
+children. Triggers hold it on SQLite and PostgreSQL.
 
 A migration that touches a kept table begins with `lift_locks` and ends with `lay_locks`: SQLite
 rebuilds the table, which loses its triggers and cannot be done under those of its children.
 """
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 
 from django.apps import apps
 
@@ -57,15 +58,31 @@ def _locks_of(model, connection) -> Iterator[Lock]:
 
 
 def _unless_closing(model, connection) -> str:
-    closes, same = getattr(model, "closes", ()), SAME[connection.vendor]
-    if not closes:
+    """Refused unless exactly one group is filled: its first column was empty, and is no longer."""
+    groups = getattr(model, "closes", ())
+    if not groups:
         return ""
-    with connection.cursor() as cursor:  # the table's own columns, also in a migration's midst
-        table = connection.introspection.get_table_description(cursor, model._meta.db_table)
-        columns = [column.name for column in table]
-    rest = [f'NEW."{name}" {same} OLD."{name}"' for name in columns if name not in closes]
-    first = f'OLD."{closes[0]}" IS NULL AND NEW."{closes[0]}" IS NOT NULL'
-    return f"NOT ({' AND '.join([first, *rest])})"
+    columns = _columns(connection, model._meta.db_table)
+    groups = [group for group in groups if group[0] in columns]
+    ways = [
+        _filling(group, groups[place + 1 :], columns, SAME[connection.vendor])
+        for place, group in enumerate(groups)
+    ]
+    return f"NOT ({' OR '.join(f'({way})' for way in ways)})"
+
+
+def _filling(group, later, columns: Sequence[str], same: str) -> str:
+    filled = [f'NEW."{group[0]}" IS NOT NULL']
+    empty = [f'OLD."{name}" IS NULL' for name in (group[0], *(other[0] for other in later))]
+    rest = [f'NEW."{name}" {same} OLD."{name}"' for name in columns if name not in group]
+    return " AND ".join([*empty, *filled, *rest])
+
+
+def _columns(connection, table: str) -> list[str]:
+    """The columns the table has now, also in a migration's midst."""
+    with connection.cursor() as cursor:
+        found = connection.introspection.get_table_description(cursor, table)
+    return [column.name for column in found]
 
 
 def _locks_of_child(model, table: str) -> Iterator[Lock]:
@@ -136,22 +153,27 @@ def missing(connection) -> list[str]:
 def _constrained(connection, name: str) -> bool:
     with connection.cursor() as cursor:
         cursor.execute(
-            "SELECT 1 FROM pg_constraint WHERE contype = 'x' AND convalidated AND conname = %s",
+            "SELECT pg_get_constraintdef(oid) FROM pg_constraint "
+            "WHERE contype = 'x' AND convalidated AND conname = %s",
             [name],
         )
-        return cursor.fetchone() is not None
+        found = cursor.fetchone()
+    return found is not None and found[0].endswith(triggers.ONLY_NOT_VOIDED)
 
 
 def _overlap(connection, cursor) -> Iterator[str]:
-    """Spells of one position, or of one device, never overlap."""
-    if triggers.INSTALLATIONS not in connection.introspection.table_names(cursor):
+    """Spells of one position, or of one device, never overlap; those taken back do not count."""
+    table = triggers.INSTALLATIONS
+    if table not in connection.introspection.table_names(cursor):
+        return
+    if "voided_at" not in _columns(connection, table):  # laid by the migration that adds it
         return
     if connection.vendor == "sqlite":
         yield from (text for _, text in triggers.sqlite_overlaps())
         return
     for noun, name in OVERLAPS.items():
         if not _constrained(connection, name):
-            yield triggers.postgres_overlap(noun, name)
+            yield from triggers.postgres_overlap(noun, name)
 
 
 def lift_locks(apps, schema_editor) -> None:

@@ -121,15 +121,20 @@ def sqlite_overlaps() -> Iterator[tuple[str, str]]:
                 f'CREATE TRIGGER "{name}" BEFORE {event} ON "{INSTALLATIONS}" FOR EACH ROW '
                 f'WHEN EXISTS (SELECT 1 FROM "{INSTALLATIONS}" AS other '
                 f"WHERE other.{noun}_id = NEW.{noun}_id AND other.id IS NOT NEW.id "
+                "AND other.voided_at IS NULL AND NEW.voided_at IS NULL "
                 "AND (NEW.removed_on IS NULL OR other.installed_on < NEW.removed_on) "
                 "AND (other.removed_on IS NULL OR NEW.installed_on < other.removed_on)) "
                 f"BEGIN SELECT RAISE(ABORT, '{word}'); END",
             )
 
 
-def postgres_overlap(noun: str, name: str) -> str:
-    return (
+ONLY_NOT_VOIDED = "WHERE ((voided_at IS NULL))"  # word for word as PostgreSQL says it back
+
+
+def postgres_overlap(noun: str, name: str) -> Iterator[str]:
+    yield f'ALTER TABLE "{INSTALLATIONS}" DROP CONSTRAINT IF EXISTS {name}'
+    yield (
         f'ALTER TABLE "{INSTALLATIONS}" ADD CONSTRAINT {name} EXCLUDE USING gist '
         f"(int8range({noun}_id, {noun}_id, '[]') WITH &&, "
-        "daterange(installed_on, removed_on, '[)') WITH &&)"
+        f"daterange(installed_on, removed_on, '[)') WITH &&) {ONLY_NOT_VOIDED}"
     )

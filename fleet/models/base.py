@@ -11,7 +11,7 @@ from fleet.calc.units import Quantity, UnitsError, parse_quantity
 class Keeping(StrEnum):
     """How a table is kept: every model declares it, and `fleet.locks` lays it as triggers.
 
-    Beside it a model may declare `closes` (columns of a dated fact that are filled once),
+    Beside it a model may declare `closes` (groups of columns of a dated fact, each filled once),
     `locked_by` (the column that locks a record), `locked_with` (the parent whose lock locks it),
     `is_audited` (False for what the chain does not cover) and `audit_leaves_out`.
     """

@@ -16,7 +16,7 @@ class Obligation(Recorded):
     """One activity owed at one position under one interval rule."""
 
     keeping = Keeping.DATED_FACT
-    closes = ("until_on", "closed_at", "closed_by_id")
+    closes = (("until_on", "closed_at", "closed_by_id"),)
     site_path = "position__site"
 
     position = models.ForeignKey("fleet.Position", models.PROTECT, related_name="obligations")

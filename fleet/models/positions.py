@@ -134,22 +134,39 @@ class PositionDuty(Recorded):
 
 
 class InstallationQuerySet(SiteQuerySet):
+    def not_voided(self):
+        """Without those that were taken back as mistakes."""
+        return self.filter(voided_at=None)
+
     def on(self, day):
         """Spells that hold on a day: half-open, so the day of removal is not in it."""
-        return self.filter(installed_on__lte=day).filter(Q(removed_on=None) | Q(removed_on__gt=day))
+        held = Q(removed_on=None) | Q(removed_on__gt=day)
+        return self.not_voided().filter(installed_on__lte=day).filter(held)
 
     def standing(self):
-        return self.filter(removed_on=None)
+        return self.not_voided().filter(removed_on=None)
+
+
+class InstallationManager(models.Manager.from_queryset(InstallationQuerySet)):
+    """Leaves out what was taken back: no date, list or sheet ever counts it."""
+
+    def get_queryset(self):
+        return super().get_queryset().not_voided()
 
 
 class Installation(Recorded):
     """One device in one position over a span of days, half-open: [installed_on, removed_on).
 
-    The database refuses spells that overlap for a position or for a device.
+    The database refuses spells that overlap for a position or for a device. One that was written
+    down by mistake is voided, never deleted: it frees its days, and `objects` leaves it out. What
+    goes over a relation (`position.installations`) finds it all the same: say `not_voided()`.
     """
 
     keeping = Keeping.DATED_FACT
-    closes = ("removed_on", "removed_typed", "closed_at", "closed_by_id")
+    closes = (
+        ("removed_on", "removed_typed", "closed_at", "closed_by_id"),
+        ("voided_at", "voided_by_id", "void_reason"),
+    )
     site_path = "position__site"
 
     position = models.ForeignKey(Position, models.PROTECT, related_name="installations")
@@ -162,8 +179,12 @@ class Installation(Recorded):
     fitted_by = models.ForeignKey("fleet.User", models.PROTECT, null=True, related_name="+")
     closed_at = models.DateTimeField(null=True)
     closed_by = models.ForeignKey("fleet.User", models.PROTECT, null=True, related_name="+")
+    voided_at = models.DateTimeField(null=True)
+    voided_by = models.ForeignKey("fleet.User", models.PROTECT, null=True, related_name="+")
+    void_reason = models.TextField(blank=True)
 
-    objects = InstallationQuerySet.as_manager()
+    everything = InstallationQuerySet.as_manager()  # first: what the proof and relations read by
+    objects = InstallationManager()
 
     class Meta:
         indexes = [
@@ -174,6 +195,11 @@ class Installation(Recorded):
             models.CheckConstraint(
                 condition=Q(removed_on=None) | Q(removed_on__gt=F("installed_on")),
                 name="a_device_comes_out_after_it_went_in",
+            ),
+            models.CheckConstraint(
+                condition=Q(voided_at=None, voided_by=None, void_reason="")
+                | Q(voided_at__isnull=False, voided_by__isnull=False) & ~Q(void_reason=""),
+                name="who_takes_a_fitting_back_says_why",
             ),
         ]
 

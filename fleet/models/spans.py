@@ -33,7 +33,7 @@ class ObligationSpan(models.Model):
     """Over [from_on, until_on) this was the answer. Append-only; superseded, never rewritten."""
 
     keeping = Keeping.DATED_FACT
-    closes = ("superseded_at",)
+    closes = (("superseded_at",),)
     is_audited = False  # proved by replay, not by the chain
     site_path = "obligation__position__site"
 

@@ -174,10 +174,11 @@ def _bare(positions: QuerySet, view: View) -> QuerySet:
 
 
 def fitted_on(view: View) -> QuerySet[Installation]:
-    """Spells that held on the day; one whose end was written down later was still open then."""
+    """Spells that held on the day; one that was ended, or taken back, later still held then."""
     if view.known_at is None:
         return Installation.objects.on(view.day)
-    begun = view.known(Installation.objects).filter(installed_on__lte=view.day)
+    begun = view.known(Installation.everything).filter(installed_on__lte=view.day)
+    begun = begun.filter(Q(voided_at=None) | Q(voided_at__gt=view.known_at))
     not_ended = Q(removed_on=None) | Q(removed_on__gt=view.day) | Q(closed_at__gt=view.known_at)
     return begun.filter(not_ended)
 

@@ -51,6 +51,22 @@ def _sentence(fault: Fault) -> str:
     return with_day_words(f"{words[0].upper()}{words[1:]}.")
 
 
+class VoidForm(forms.Form):
+    """Why a fitting that was written down was a mistake."""
+
+    use_required_attribute = False
+
+    reason = forms.CharField(
+        label="What was wrong",
+        widget=forms.Textarea(attrs={"rows": 3}),
+        help_text="Kept with the installation, under your name.",
+    )
+
+    def refuse(self, faults: Sequence[Fault]) -> None:
+        for fault in faults:
+            self.add_error("reason" if fault.field == "reason" else None, _sentence(fault))
+
+
 class FitForm(TakeOutForm):
     """A device goes in; what stood there, if anything, comes out the same day."""
 

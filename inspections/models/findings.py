@@ -46,7 +46,7 @@ class Question(Recorded):
     """Something a record does not explain, opened by a check and answered by a named person."""
 
     keeping = Keeping.DATED_FACT
-    closes = ("answered_at", "answered_by_id", "answer")
+    closes = (("answered_at", "answered_by_id", "answer"),)
     site_path = "site"
 
     site = models.ForeignKey("fleet.Site", models.PROTECT, null=True, related_name="questions")

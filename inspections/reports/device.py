@@ -4,6 +4,8 @@ from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from django.db.models import QuerySet
+
 from fleet.models import Device, Installation
 from fleet.reports.due import DueList, DueRow, rows_of
 from fleet.reports.due_lines import in_order, lines_of, sources
@@ -11,10 +13,12 @@ from inspections.models import Inspection, Question
 from inspections.reports.histories import DeviceHistory
 from inspections.reports.settings import SettingRow, review
 from inspections.reports.timeline import (
+    LATE,
     Entry,
     latest_first,
     of_questions,
     of_records,
+    taken_back,
 )
 
 
@@ -24,7 +28,7 @@ class DeviceStory:
 
     device: Device
     as_of: date
-    spells: Sequence[Installation]  # latest first
+    spells: Sequence[Installation]  # latest first, without those taken back
     hidden_count: int  # spells at sites the reader does not see
     fitted: Installation | None
     owed: Sequence[DueRow]  # at the position it is fitted to
@@ -56,11 +60,8 @@ class DeviceStory:
 def story_of(device: Device, due: DueList) -> DeviceStory:
     """About a dozen queries, however long the history; rows of other sites are not told."""
     begun = device.installations.filter(installed_on__lte=due.as_of)
-    spells = list(
-        begun.visible_to(due.user)
-        .select_related("position__site", "position__unit", "fitted_by", "recorded_by", "device")
-        .order_by("-installed_on")
-    )
+    written = _written(begun.visible_to(due.user))
+    spells = [spell for spell in written if spell.voided_at is None]
     fitted = next((spell for spell in spells if _stands(spell, due.as_of)), None)
     questions = list(
         Question.objects.filter(device=device)
@@ -71,7 +72,7 @@ def story_of(device: Device, due: DueList) -> DeviceStory:
         device.inspections.visible_to(due.user).select_related("device", "position", "done_by")
     )
     entries = [
-        *of_fitting(spells),
+        *of_fitting(written),
         *of_records(records, of_one_device=True),
         *of_questions(questions),
     ]
@@ -80,7 +81,7 @@ def story_of(device: Device, due: DueList) -> DeviceStory:
         device=device,
         as_of=due.as_of,
         spells=spells,
-        hidden_count=begun.count() - len(spells),
+        hidden_count=begun.not_voided().count() - len(spells),
         fitted=fitted,
         owed=_owed(fitted, due) if fitted else [],
         rows=_in_model_order(rows),
@@ -88,6 +89,13 @@ def story_of(device: Device, due: DueList) -> DeviceStory:
         open_records=[record for record in records if record.locked_at is None],
         timeline=latest_first(entries),
     )
+
+
+def _written(spells: QuerySet[Installation]) -> list[Installation]:
+    """Latest first; those taken back too."""
+    people = ("fitted_by", "recorded_by", "voided_by")
+    rows = spells.select_related("position__site", "position__unit", "device", *people)
+    return list(rows.order_by("-installed_on", "-pk"))
 
 
 def _stands(spell: Installation, day: date) -> bool:
@@ -107,6 +115,10 @@ def _in_model_order(rows: Sequence[SettingRow]) -> list[SettingRow]:
 def of_fitting(spells: Sequence[Installation]) -> Iterator[Entry]:
     for spell in spells:
         place = ("position", spell.position_id)
+        if spell.voided_at:
+            beneath = taken_back(spell)
+            yield Entry(spell.installed_on, "Fitted at", beneath, LATE, place, spell.position.tag)
+            continue
         by = f"by {spell.fitted_by}" if spell.fitted_by else ""
         unmatched = spell.override_reason
         written = f"(written down by {spell.recorded_by})"

@@ -44,7 +44,7 @@ class PositionStory:
     position: Position
     duties: Sequence[PositionDuty]  # latest first
     duty: PositionDuty | None  # in force that day
-    spells: Sequence[Installation]  # latest first
+    spells: Sequence[Installation]  # latest first, without those taken back
     fitted: Installation | None
     owed: Sequence[Owed]
     ended: Sequence[Obligation]
@@ -54,7 +54,8 @@ class PositionStory:
 
 def story_of(position: Position, due: DueList) -> PositionStory:
     """About a dozen queries, however long the history."""
-    day, duties, spells = due.as_of, _duties(position), _spells(position)
+    day, duties, written = due.as_of, _duties(position), _spells(position)
+    spells = [spell for spell in written if spell.voided_at is None]
     obligations = list(position.obligations.select_related("rule").order_by("pk"))
     decisions, deferrals = _decided(obligations)
     questions = _questions(position)
@@ -71,7 +72,7 @@ def story_of(position: Position, due: DueList) -> PositionStory:
         timeline=latest_first(
             [
                 *of_duties(duties),
-                *of_spells(spells),
+                *of_spells(written),
                 *of_records(records.select_related("device", "done_by", "event", "position")),
                 *of_decisions(decisions),
                 *of_deferrals(deferrals),
@@ -88,8 +89,10 @@ def _duties(position: Position) -> list[PositionDuty]:
 
 
 def _spells(position: Position) -> list[Installation]:
-    spells = position.installations.select_related("device__model", "fitted_by", "recorded_by")
-    return list(spells.order_by("-installed_on"))
+    """Latest first; those taken back too."""
+    people = ("fitted_by", "recorded_by", "voided_by")
+    spells = position.installations.select_related("device__model", *people)
+    return list(spells.order_by("-installed_on", "-pk"))
 
 
 def _questions(position: Position) -> list[Question]:

@@ -4,6 +4,7 @@ from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
 
+from fleet import clock
 from fleet.calc.units import parse_duration
 from fleet.models import Deferral, Installation, IntervalDecision, PositionDuty
 from fleet.reports.reasons import activity_words
@@ -83,6 +84,11 @@ def _said(duty: PositionDuty, name: str) -> str:
 def of_spells(spells: Sequence[Installation]) -> Iterator[Entry]:
     for spell in spells:
         device = ("device", spell.device_id)
+        if spell.voided_at:
+            yield Entry(
+                spell.installed_on, "Fitted", taken_back(spell), LATE, device, str(spell.device)
+            )
+            continue
         by = f"by {spell.fitted_by}" if spell.fitted_by else ""
         reason = f"fitted although it did not match: {spell.override_reason}"
         reason += f" (written down by {spell.recorded_by})"
@@ -91,6 +97,13 @@ def of_spells(spells: Sequence[Installation]) -> Iterator[Entry]:
         yield Entry(spell.installed_on, "Fitted", beneath, tone, device, str(spell.device))
         if spell.removed_on:
             yield Entry(spell.removed_on, "Taken out", "", PLAIN, device, str(spell.device))
+
+
+def taken_back(spell: Installation) -> str:
+    """`taken back by Eve on 2026-10-31: it was another device`, for one that was voided."""
+    on = clock.day_of(spell.voided_at) if spell.voided_at else None
+    until = f"until {spell.removed_on}; " if spell.removed_on else ""
+    return f"{until}taken back by {spell.voided_by} on {on}: {spell.void_reason}"
 
 
 def of_records(records: Sequence[Inspection], *, of_one_device: bool = False) -> Iterator[Entry]:

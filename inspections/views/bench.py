@@ -78,7 +78,11 @@ def _device(user, typed: str) -> Device:
     """The one device this names. Raises Refused when it names none, or several."""
     typed = typed.strip()
     named = Q(number__iexact=typed) | Q(serial__iexact=typed)
-    fitted = Q(installations__removed_on=None, installations__position__tag__iexact=typed)
+    fitted = Q(
+        installations__removed_on=None,
+        installations__voided_at=None,
+        installations__position__tag__iexact=typed,
+    )
     found = list(Device.objects.visible_to(user).filter(named | fitted).distinct()[:3])
     if len(found) == 1:
         return found[0]

@@ -47,8 +47,9 @@ def test_a_dated_fact_is_never_rewritten_nor_deleted(model):
     row = FACTORIES[model]()
     before = model.objects.filter(pk=row.pk).values().get()
     table, key = model._meta.db_table, model._meta.pk.column
+    once = {name for group in getattr(model, "closes", ()) for name in group}
     for field in model._meta.concrete_fields:
-        if field.column not in getattr(model, "closes", ()):
+        if field.column not in once:
             other = other_value(field, row)
             refused(f'UPDATE {table} SET "{field.column}" = %s WHERE {key} = %s', other, row.pk)
     refused(f"DELETE FROM {table} WHERE {key} = %s", row.pk)
@@ -115,6 +116,43 @@ def test_an_installation_is_closed_once_and_otherwise_never_touched():
     refused_write(mine.update, removed_on=None)
     spell.refresh_from_db()
     assert (spell.installed_on, spell.removed_on) == (date(2020, 1, 1), date(2024, 5, 1))
+
+
+VOIDED = {"voided_at": NOON, "void_reason": "another device went in"}
+
+
+@pytest.mark.parametrize("ended", [None, date(2024, 5, 1)])
+def test_an_installation_is_voided_once_and_then_never_touched(ended):
+    spell = factories.InstallationFactory(installed_on=date(2020, 1, 1), removed_on=ended)
+    mine, by = Installation.everything.filter(pk=spell.pk), factories.UserFactory()
+    refused_write(mine.update, **VOIDED, voided_by=by, installed_on=date(2019, 1, 1))
+    refused_write(mine.update, **VOIDED, voided_by=by, removed_on=date(2024, 6, 1))
+    mine.update(**VOIDED, voided_by=by)
+    before = mine.values().get()
+    refused_write(mine.update, void_reason="no, the right one did")
+    refused_write(mine.update, voided_at=None, voided_by=None, void_reason="")
+    refused_write(mine.update, removed_on=date(2024, 6, 1), closed_at=NOON)
+    refused_write(mine.update, removed_on=None)
+    refused_write(mine._raw_delete, "default")
+    assert mine.values().get() == before
+
+
+@pytest.mark.parametrize("missing", ["voided_at", "voided_by", "void_reason"])
+def test_whoever_takes_a_fitting_back_says_why(missing):
+    mine = Installation.objects.filter(pk=factories.InstallationFactory().pk)
+    given = VOIDED | {"voided_by": factories.UserFactory()}
+    del given[missing]
+    refused_write(mine.update, **given)
+
+
+@pytest.mark.parametrize("shared", ["position", "device"])
+def test_a_voided_spell_frees_its_days_and_no_others(shared):
+    voided = VOIDED | {"voided_by": factories.UserFactory()}
+    spell = factories.InstallationFactory(installed_on=date(2020, 1, 1), **voided)
+    other = {shared: getattr(spell, shared), "installed_on": date(2021, 1, 1)}
+    assert factories.InstallationFactory(**other).pk
+    assert factories.InstallationFactory(**other, **voided).pk  # on record, counting for nothing
+    refused_write(factories.InstallationFactory, **other | {"installed_on": date(2020, 6, 1)})
 
 
 @pytest.mark.parametrize("shared", ["position", "device"])
