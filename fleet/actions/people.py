@@ -10,6 +10,7 @@ from fleet.faults import Fault, Refused
 from fleet.models import Membership, Site, User
 
 COMMAND_LINE = "command line"
+NOBODY = (COMMAND_LINE, "not recorded")  # names on records that are nobody's sign-in
 
 
 @audit.writing()

@@ -12,6 +12,7 @@ from django.views.decorators.http import require_POST
 
 from fleet import clock, permissions
 from fleet.actions.people import (
+    NOBODY,
     add_person,
     give_role,
     set_active,
@@ -106,9 +107,9 @@ def _kept_sites(user: User) -> list[Site]:
 def _rows(user: User, sites: list[Site]) -> list[dict]:
     """People with a role at these sites, and those without any role (named in old records)."""
     kept = {site.pk for site in sites}
-    people_ = User.objects.prefetch_related("memberships__site").order_by("-is_active", "name")
+    people_ = User.objects.exclude(name__in=NOBODY).prefetch_related("memberships__site")
     rows = []
-    for person in people_:
+    for person in people_.order_by("-is_active", "name"):
         held = list(person.memberships.all())
         here = [membership for membership in held if membership.site_id in kept]
         if here or not held:
@@ -133,7 +134,8 @@ def _person(request, pk: int) -> User:
 def _seen_person(request, pk: int) -> User:
     """Somebody with a role at these sites, or with none anywhere."""
     seen = Q(memberships__site__in=_kept_sites(request.user)) | Q(memberships=None)
-    return get_object_or_404(User.objects.filter(seen).distinct(), pk=pk)
+    people_ = User.objects.filter(seen).exclude(name__in=NOBODY)
+    return get_object_or_404(people_.distinct(), pk=pk)
 
 
 @needs(permissions.MANAGE_PEOPLE)

@@ -254,3 +254,13 @@ def test_the_page_costs_the_same_for_three_people_and_for_thirty(
         member(site)
     with django_assert_num_queries(len(few.captured_queries)):
         administrator.get("/people/")
+
+
+def test_a_name_that_is_nobody_gets_no_sign_in(client):
+    site = factories.SiteFactory()
+    nobody = factories.UserFactory(name="not recorded", is_active=False)
+    keeper = factories.MembershipFactory(site=site, role="administrator").user
+    client.force_login(keeper)
+    assert "not recorded" not in client.get("/people/").content.decode()
+    data = {"password": "a long enough one", "username": "nobody"}
+    assert client.post(f"/people/{nobody.pk}/password/", data).status_code == 404
