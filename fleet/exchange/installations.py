@@ -9,6 +9,7 @@ from fleet.exchange.people import people_of
 from fleet.exchange.places import device_of, position_of
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Column, Row, Sheet
+from fleet.faults import NOTE
 from fleet.models import Installation, Site, User
 
 SHEET = Sheet(
@@ -28,7 +29,7 @@ SHEET = Sheet(
 
 def load(run: Run, rows: Sequence[Row]) -> None:
     people = people_of(run, rows, "by")
-    known = _stored()
+    known, taken_back = _stored(), _taken_back()
     fresh: list[tuple[Row, Installation]] = []
     closing: list[tuple[Row, Installation]] = []
     for row in rows:
@@ -36,6 +37,10 @@ def load(run: Run, rows: Sequence[Row]) -> None:
         if spell is None:
             continue
         key = (spell.position_id, spell.installed_on)
+        if key not in known and (*key, spell.device_id) in taken_back:
+            words = "a fitting not taken back as a mistake: this one was, and is left out"
+            run.say(row.fault("installed_on", words, severity=NOTE, code="taken_back"))
+            continue
         stored = known.setdefault(key, spell)
         if stored is spell:
             fresh.append((row, spell))
@@ -51,6 +56,12 @@ def load(run: Run, rows: Sequence[Row]) -> None:
 def _stored() -> dict[tuple[int, object], Installation]:
     rows = Installation.objects.select_related("device", "position")
     return {(row.position_id, row.installed_on): row for row in rows.iterator(chunk_size=5000)}
+
+
+def _taken_back() -> set[tuple[int, object, int]]:
+    """Fittings voided as mistakes: the sheet they came from must not bring them back."""
+    rows = Installation.everything.exclude(voided_at=None)
+    return set(rows.values_list("position", "installed_on", "device"))
 
 
 def _spell(run: Run, row: Row, people: dict[str, User]) -> Installation | None:
