@@ -41,3 +41,9 @@ def test_the_duty_that_held_on_the_first_day_decides_from_then_on(place):
         (date.min, "not_required"),
         (date(2020, 1, 1), "no_device"),
     ]
+
+
+def test_a_duty_that_begins_on_the_first_day_is_the_one_that_holds(place):
+    duty = factories.PositionDutyFactory(position=place)
+    factories.PositionDutyFactory(position=place, from_on=ENTERED, status="out_of_service")
+    assert states(place, duty.recorded_at) == [(date.min, "not_required")]
