@@ -1,4 +1,4 @@
-"""What counted: the thin dated ledger line that resets a clock."""
+"""What was done: the thin dated ledger line that resets a clock."""
 
 from django.db import models
 from django.db.models import Q
@@ -11,13 +11,19 @@ class ServiceEventQuerySet(LooseQuerySet):
         """Events that were not voided."""
         return self.filter(void=None)
 
+    def counting(self):
+        """Standing events that reset a clock."""
+        return self.standing().filter(is_counted=True)
+
 
 class ServiceEvent(Recorded):
-    """One counted activity on one day, earned by a device or, where the activity is of the place,
-    by a position. Written by `fleet.ledger` alone.
+    """One activity on one day, earned by a device or, where the activity is of the place, by a
+    position. Written by `fleet.ledger` alone.
 
     as_found_percent: deviation of the first pop from the CDTP; as_found_bound `above` marks a
-    pop that never came (no lift at that pressure).
+    pop that never came (no lift at that pressure). as_found_verdict: in, high or low by the band
+    in force that day. is_counted: it resets the clock; one that does not (the device was
+    scrapped) still tells what was found.
     """
 
     keeping = Keeping.DATED_FACT
@@ -35,6 +41,8 @@ class ServiceEvent(Recorded):
     ref = models.CharField("the record it comes from", max_length=80)
     as_found_percent = models.DecimalField(max_digits=9, decimal_places=4, null=True)
     as_found_bound = models.CharField(max_length=8, blank=True)
+    as_found_verdict = models.CharField(max_length=12, blank=True)
+    is_counted = models.BooleanField(default=True)
     is_baseline = models.BooleanField(default=False)
 
     objects = ServiceEventQuerySet.as_manager()

@@ -12,6 +12,7 @@ class SpanState(models.TextChoices):
     NO_RECORD = "no_record", "no record"
     INTERVAL_NOT_SET = "interval_not_set", "interval not set"
     NOT_REQUIRED = "not_required", "not required"
+    WAITING = "waiting", "nothing called for"  # owed only once something has happened
     NO_OBLIGATION = "no_obligation", "nothing listed"  # a due line only, never a span
 
 
