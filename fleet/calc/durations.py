@@ -13,6 +13,7 @@ _EXPECTED = f"an ISO 8601 duration such as P5Y, P15M, P6W or P7M15D, up to P{MAX
 _ISO = re.compile(
     r"P(?=[0-9])(?:([0-9]{1,5})Y)?(?:([0-9]{1,5})M)?(?:([0-9]{1,5})W)?(?:([0-9]{1,5})D)?"
 )
+_FOUR_YEARS = [date(2021, 1, 1) + timedelta(days=number) for number in range(1461)]
 _NAMES = ("year", "month", "week", "day")
 
 
@@ -32,6 +33,21 @@ class Duration:
             return date(year, month + 1, min(day.day, last)) + timedelta(days=self.days)
         except (OverflowError, ValueError) as error:
             raise UnitsError(self.text, f"a duration that the calendar holds from {day}") from error
+
+    def before(self, day: date) -> date:
+        """`day` - months (clamped to the month's end), then - days. Raises UnitsError before 1."""
+        try:
+            return Duration(-self.months, -self.days, self.text).after(day)
+        except UnitsError as error:
+            raise UnitsError(self.text, f"a duration that the calendar holds to {day}") from error
+
+    def exceeds(self, other: "Duration") -> bool:
+        """Whether it is longer than another from some day of four years: months are not days."""
+        if self.months == other.months:
+            return self.days > other.days
+        if self.days == other.days:
+            return self.months > other.months
+        return any(self.after(day) > other.after(day) for day in _FOUR_YEARS)
 
     @property
     def words(self) -> str:

@@ -1,6 +1,6 @@
 """Reading the stored parameters of an interval rule: nothing missing, nothing extra, no guess."""
 
-from collections.abc import Mapping
+from collections.abc import Iterable, Mapping
 from typing import Any
 
 from fleet.calc.durations import Duration, parse_duration
@@ -42,4 +42,12 @@ def count(parameters: Mapping[str, Any], name: str) -> int:
     typed = parameters.get(name, "")
     if isinstance(typed, bool) or not isinstance(typed, int) or not 1 <= typed <= 366:
         raise RuleError(name, typed, "a whole number, 1 or more")
+    return typed
+
+
+def choice(parameters: Mapping[str, Any], name: str, choices: Iterable[str]) -> str:
+    """A parameter that is one of a few words."""
+    typed, known = parameters.get(name, ""), list(choices)
+    if not isinstance(typed, str) or typed not in known:
+        raise RuleError(name, typed, f"{', '.join(known[:-1])} or {known[-1]}")
     return typed
