@@ -18,6 +18,7 @@ RECORD_JOB = "record_job"
 VERIFY_JOB = "verify_job"
 CORRECT_RECORD = "correct_record"
 ANSWER_QUESTION = "answer_question"
+ANSWER_PROPOSAL = "answer_proposal"
 LOAD_WORKBOOK = "load_workbook"
 MANAGE_PEOPLE = "manage_people"
 
@@ -29,6 +30,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     VERIFY_JOB: frozenset({MECHANIC, ENGINEER}),
     CORRECT_RECORD: frozenset({MECHANIC, ENGINEER}),
     ANSWER_QUESTION: frozenset({ENGINEER}),
+    ANSWER_PROPOSAL: frozenset({ENGINEER}),
     LOAD_WORKBOOK: frozenset({PLANNER, ENGINEER, ADMINISTRATOR}),
     MANAGE_PEOPLE: frozenset({ADMINISTRATOR}),
 }
