@@ -37,7 +37,9 @@ from fleet.calc.shapes.base import (
 )
 from fleet.calc.shapes.calendars import MONTH, YEAR, Calendar
 from fleet.calc.shapes.decided import ByHistory
+from fleet.calc.shapes.events import TRIGGER_KINDS, AfterEvent
 from fleet.calc.shapes.gaps import MaxGap
+from fleet.calc.shapes.sampled import GroupSample
 
 __all__ = [
     "ACT_BY",
@@ -60,12 +62,15 @@ __all__ = [
     "STOP",
     "TEST_BEFORE_RETURN",
     "TRIGGER",
+    "TRIGGER_KINDS",
     "WHOLE_GROUP",
     "WINDOW",
     "YEAR",
+    "AfterEvent",
     "ByHistory",
     "Calendar",
     "Due",
+    "GroupSample",
     "Known",
     "MaxGap",
     "Reading",
@@ -75,7 +80,9 @@ __all__ = [
     "shape_from",
 ]
 
-SHAPES: dict[str, type[Shape]] = {shape.kind: shape for shape in (MaxGap, Calendar, ByHistory)}
+SHAPES: dict[str, type[Shape]] = {
+    shape.kind: shape for shape in (MaxGap, Calendar, AfterEvent, GroupSample, ByHistory)
+}
 
 
 def shape_from(kind: str, parameters: Mapping[str, Any]) -> Shape:

@@ -22,8 +22,8 @@ def only(parameters: Mapping[str, Any], kind: str, *names: str) -> None:
             raise RuleError(name, value, f"only {', '.join(names) or 'no parameter'} for {kind}")
 
 
-def interval(parameters: Mapping[str, Any], name: str) -> Duration:
-    """A parameter that is a length of time, longer than nothing."""
+def interval(parameters: Mapping[str, Any], name: str, *, may_be_nothing: bool = False) -> Duration:
+    """A parameter that is a length of time, longer than nothing unless that is allowed."""
     typed = parameters.get(name, "")
     expected = "a length of time such as P5Y, P15M, P6W or P7M15D"
     if not isinstance(typed, str):
@@ -32,16 +32,17 @@ def interval(parameters: Mapping[str, Any], name: str) -> Duration:
         duration = parse_duration(typed)
     except UnitsError as error:
         raise RuleError(name, typed, error.expected) from error
-    if duration == Duration(0, 0, ""):
+    if duration == Duration(0, 0, "") and not may_be_nothing:
         raise RuleError(name, typed, f"{expected}, longer than nothing")
     return duration
 
 
-def count(parameters: Mapping[str, Any], name: str) -> int:
-    """A parameter that is a whole number from 1 to 366."""
+def count(parameters: Mapping[str, Any], name: str, *, least: int = 1, most: int = 366) -> int:
+    """A parameter that is a whole number from `least` to `most`."""
     typed = parameters.get(name, "")
-    if isinstance(typed, bool) or not isinstance(typed, int) or not 1 <= typed <= 366:
-        raise RuleError(name, typed, "a whole number, 1 or more")
+    is_whole = isinstance(typed, int) and not isinstance(typed, bool)
+    if not is_whole or not least <= typed <= most:
+        raise RuleError(name, typed, f"a whole number from {least} to {most}")
     return typed
 
 
@@ -49,5 +50,11 @@ def choice(parameters: Mapping[str, Any], name: str, choices: Iterable[str]) -> 
     """A parameter that is one of a few words."""
     typed, known = parameters.get(name, ""), list(choices)
     if not isinstance(typed, str) or typed not in known:
-        raise RuleError(name, typed, f"{', '.join(known[:-1])} or {known[-1]}")
+        raise RuleError(name, typed, one_of(known))
     return typed
+
+
+def one_of(words: Iterable[str]) -> str:
+    """ "a", "a or b", "a, b or c"."""
+    *others, last = words
+    return f"{', '.join(others)} or {last}" if others else last

@@ -22,9 +22,9 @@ SAMPLE, EXPANSION, WHOLE_GROUP = "sample", "expansion", "whole_group"
 
 STOP, RUN, TEST_BEFORE_RETURN = "stop", "run", "test_before_return"
 OUT_OF_SERVICE = {
-    STOP: "days out of service do not count",
-    RUN: "days out of service count like any others",
-    TEST_BEFORE_RETURN: "to be done before its return from out of service",
+    STOP: "nothing is owed while it is out of service, and its date does not move",
+    RUN: "owed out of service as in service",
+    TEST_BEFORE_RETURN: "nothing is owed while it is out of service; to be done before its return",
 }
 NOTHING_LONG = Duration(0, 0, "P0D")
 
@@ -159,7 +159,8 @@ class Shape(ABC):
 
         A rule without an interval stays as it is. Nothing is checked here.
         """
-        return replace(self, **{self.decides: interval}) if self.decides else self
+        changes: dict[str, Any] = {self.decides: interval} if self.decides else {}
+        return replace(self, **changes)
 
     @abstractmethod
     def words(self) -> str:
@@ -202,4 +203,4 @@ def _act_by(due: Due, last: date) -> str:
 
 
 def _before_return(due: Due, last: date) -> str:
-    return f"before its return to service, by {due.due_on}, counted from {last}"
+    return f"before its return to service on {due.due_on}, last done {last}"

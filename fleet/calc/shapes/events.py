@@ -1,0 +1,82 @@
+"""Rules that follow what happens: a release, an alteration, so much use by a counter."""
+
+from collections.abc import Mapping, Sequence
+from dataclasses import dataclass
+from datetime import date
+from typing import Any, Self
+
+from fleet.calc.durations import Duration
+from fleet.calc.parameters import RuleError, count, one_of, only
+from fleet.calc.shapes.base import NOTHING, TRIGGER, Due, Known, Shape
+
+TRIGGER_KINDS = {
+    "release": "release",
+    "alteration": "alteration",
+    "major_repair": "major repair",
+    "mawp_increase": "increase of the allowed pressure",
+    "process_change": "change of process",
+    "long_shutdown": "long shutdown",
+    "irregularity": "irregularity",
+}
+
+
+@dataclass(frozen=True)
+class AfterEvent(Shape):
+    """Within `days` of something that happened: due = the earliest one not yet answered + days.
+
+    Done on that day or later answers it.
+    """
+
+    kind = "after_event"
+    needs_history = False
+    decides = ""
+    may_lengthen = False
+    kinds: tuple[str, ...]
+    days: int
+
+    @classmethod
+    def _read(cls, parameters: Mapping[str, Any]) -> Self:
+        only(parameters, cls.kind, "kinds", "days")
+        return cls(_kinds(parameters), count(parameters, "days", least=0))
+
+    def _own(self) -> dict[str, Any]:
+        return {"kinds": list(self.kinds), "days": self.days}
+
+    def due(self, history: Sequence[date], known: Known = NOTHING) -> Due | None:
+        """None when nothing is open."""
+        answered_to = history[-1] if history else date.min
+        for trigger in known.triggers:
+            is_open = trigger.happened_on > answered_to or not history
+            if is_open and trigger.kind in self.kinds:
+                due_on = Duration(0, self.days, f"P{self.days}D").after(trigger.happened_on)
+                return Due(due_on, None, TRIGGER, trigger.happened_on)
+        return None
+
+    def undated(self) -> str:
+        return f"no {self._named()} calls for it"
+
+    def words(self) -> str:
+        return f"{self._within()} {self._named()}"
+
+    def _because(self, due: Due, last: date) -> str:
+        after = self._within().replace("within ", "").replace(" of a", " after the")
+        return f"{after} {self._named()} of {last}"
+
+    def _within(self) -> str:
+        if not self.days:
+            return "on the day of a"
+        return f"within {Duration(0, self.days, f'P{self.days}D').words} of a"
+
+    def _named(self) -> str:
+        return one_of(TRIGGER_KINDS[kind] for kind in self.kinds)
+
+
+def _kinds(parameters: Mapping[str, Any]) -> tuple[str, ...]:
+    typed = parameters.get("kinds", "")
+    expected = f"a list of different ones of {one_of(TRIGGER_KINDS)}"
+    if not isinstance(typed, list | tuple) or not typed:
+        raise RuleError("kinds", typed, expected)
+    for number, kind in enumerate(typed):
+        if not isinstance(kind, str) or kind not in TRIGGER_KINDS or kind in typed[:number]:
+            raise RuleError("kinds", kind, expected)
+    return tuple(typed)
