@@ -12,6 +12,7 @@ from functools import cache
 from pathlib import Path
 from typing import Any
 
+from fleet.calc.examples import Example, example_from
 from fleet.calc.intervals import Shape, shape_from
 from fleet.calc.units import ABSOLUTE, GAUGE, PERCENT, Quantity, parse_quantity
 
@@ -29,7 +30,8 @@ class NoBand(LookupError):
 class LibraryRule:
     """An interval rule as law, code or practice gives it.
 
-    `activities` hints at what it is about; it binds nobody.
+    `activities` hints at what it is about; it binds nobody. `example` is worked out beforehand:
+    from a date that the source gives or its words force, never from this code.
     """
 
     id: str
@@ -40,6 +42,7 @@ class LibraryRule:
     verified: bool
     note: str
     activities: tuple[str, ...]
+    example: Example
 
     @property
     def shape(self) -> Shape:
@@ -110,8 +113,8 @@ def rules() -> dict[str, LibraryRule]:
     """Every rule of the library by id."""
     found = {}
     for row in _read("rules.json"):
-        activities = tuple(row.pop("activities", ()))
-        found[row["id"]] = LibraryRule(**row, activities=activities)
+        activities, example = tuple(row.pop("activities")), example_from(**row.pop("example"))
+        found[row["id"]] = LibraryRule(**row, activities=activities, example=example)
     return found
 
 
