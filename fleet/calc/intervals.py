@@ -38,7 +38,7 @@ from fleet.calc.shapes.base import (
 from fleet.calc.shapes.calendars import MONTH, YEAR, Calendar
 from fleet.calc.shapes.decided import ByHistory
 from fleet.calc.shapes.events import TRIGGER_KINDS, AfterEvent
-from fleet.calc.shapes.gaps import MaxGap
+from fleet.calc.shapes.gaps import Capped, MaxGap, Rolling
 from fleet.calc.shapes.sampled import GroupSample
 
 __all__ = [
@@ -69,11 +69,13 @@ __all__ = [
     "AfterEvent",
     "ByHistory",
     "Calendar",
+    "Capped",
     "Due",
     "GroupSample",
     "Known",
     "MaxGap",
     "Reading",
+    "Rolling",
     "RuleError",
     "Shape",
     "Trigger",
@@ -81,7 +83,8 @@ __all__ = [
 ]
 
 SHAPES: dict[str, type[Shape]] = {
-    shape.kind: shape for shape in (MaxGap, Calendar, AfterEvent, GroupSample, ByHistory)
+    shape.kind: shape
+    for shape in (MaxGap, Calendar, Rolling, Capped, AfterEvent, GroupSample, ByHistory)
 }
 
 
