@@ -7,6 +7,7 @@ that change installations, duties, obligations or decisions call `replay_positio
 from collections import defaultdict
 from collections.abc import Collection, Iterable, Sequence
 from datetime import date, datetime
+from itertools import chain
 
 from fleet import audit
 from fleet.models import (
@@ -17,7 +18,7 @@ from fleet.models import (
     ServiceEvent,
     User,
 )
-from fleet.replays import Answer, load_answers
+from fleet.replays import Answer, in_whole_groups, load_answers
 from fleet.stamps import stale_positions, stamp_lines
 
 CHUNK = 1000
@@ -67,16 +68,20 @@ def positions_served(device_ids: Collection[int]) -> set[int]:
 def replay_positions(position_ids: Iterable[int], *, at: datetime) -> int:
     """Replay positions, write what changed of their spans, stamp their lines.
 
-    Returns the number of spans written.
+    A sampled group is replayed whole: its other positions with it. Returns the number of spans
+    written.
     """
-    ids, written = sorted(position_ids), 0
-    for start in range(0, len(ids), CHUNK):
-        chunk = ids[start : start + CHUNK]
-        positions = list(Position.objects.filter(pk__in=chunk).order_by("pk"))
+    written = 0
+    for chunk in in_whole_groups(position_ids, CHUNK):
+        positions = _positions(chunk)
         answers = load_answers(positions)
         written += _write_spans(answers, at)
         stamp_lines(positions)
     return written
+
+
+def _positions(ids: Sequence[int]) -> list[Position]:
+    return list(Position.objects.filter(pk__in=ids).order_by("pk"))
 
 
 @audit.writing()
@@ -130,9 +135,15 @@ def _key(span: ObligationSpan) -> tuple:
 
 
 def differences(positions: Sequence[Position]) -> list[tuple[int, date | None, str]]:
-    """(obligation, day, words) wherever what is stored is not what replay gives."""
-    found = []
-    for answer in load_answers(positions):
+    """(obligation, day, words) wherever what is stored is not what replay gives.
+
+    Of the obligations of these positions alone; the groups they are sampled in are replayed whole.
+    """
+    wanted, found = {position.pk for position in positions}, []
+    parts = in_whole_groups(wanted, CHUNK)
+    for answer in chain.from_iterable(load_answers(_positions(part)) for part in parts):
+        if answer.position_id not in wanted:
+            continue
         stored = {_key(span) for span in answer.stored}
         fresh = {_key(span) for span in answer.replayed}
         for key in sorted(stored ^ fresh, key=str):

@@ -1,27 +1,21 @@
 """Loads what a replay needs, and gives its answers as unsaved spans.
 
-Below the ledger: reads rows, calls `fleet.calc.duedates.replay`, writes nothing.
+Below the ledger: reads rows, calls `fleet.calc.duedates.replay` and, for what a sampled group owes
+together, `fleet.calc.groups.replay_group`; writes nothing.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
-from datetime import date
 
 from fleet.calc import duedates
+from fleet.calc.groups import Member, replay_group
 from fleet.calc.units import parse_duration
-from fleet.models import (
-    Installation,
-    IntervalDecision,
-    Obligation,
-    ObligationSpan,
-    Position,
-    PositionDuty,
-    PositionStatus,
-    ServiceEvent,
-)
+from fleet.models import Obligation, ObligationSpan, Position
+from fleet.replay_facts import Facts, load_facts
 
-NEEDS_NOTHING = {PositionStatus.REMOVED, PositionStatus.OUT_OF_SERVICE}
+GROUP_SAMPLE = "group_sample"
+FEW = 1000  # as many as one condition names
 
 
 @dataclass(frozen=True)
@@ -29,54 +23,109 @@ class Answer:
     """What is stored for one obligation, and what replay gives now (unsaved spans)."""
 
     obligation_id: int
+    position_id: int
     stored: list[ObligationSpan]
     replayed: list[ObligationSpan]
 
 
-@dataclass(frozen=True)
-class Facts:
-    """Everything that can move the due dates of a set of positions, by position or device."""
-
-    spells_at: dict[int, list[duedates.Spell]]
-    spells_of: dict[int, list[duedates.Spell]]
-    events_of: dict[int, list[duedates.Event]]
-    events_at: dict[int, list[duedates.Event]]
-    decisions: dict[int, list[duedates.Decision]]
-    standings: dict[int, list[duedates.Standing]]
-    stored: dict[int, list[ObligationSpan]]
-
-
 def load_answers(positions: Sequence[Position]) -> list[Answer]:
-    """Replay every obligation of these positions. Nine queries, whatever their number."""
+    """Replay every obligation of these positions. Thirteen queries, whatever their number.
+
+    A group is answered whole or not at all: give every position of it (`in_whole_groups`).
+    """
     by_id = {position.pk: position for position in positions}
     obligations = list(
         Obligation.objects.filter(position__in=by_id).select_related("rule").order_by("pk")
     )
     facts = load_facts(list(by_id), [obligation.pk for obligation in obligations])
+    spans = _spans_of(obligations, by_id, facts)
     return [
         Answer(
             obligation.pk,
+            obligation.position_id,
             facts.stored.get(obligation.pk, []),
-            _replay(obligation, by_id[obligation.position_id], facts),
+            [_unsaved(obligation, span) for span in spans[obligation.pk]],
         )
         for obligation in obligations
     ]
 
 
-def _replay(obligation: Obligation, position: Position, facts: Facts) -> list[ObligationSpan]:
+def _spans_of(
+    obligations: Iterable[Obligation], positions: dict[int, Position], facts: Facts
+) -> dict[int, list[duedates.Span]]:
+    spans: dict[int, list[duedates.Span]] = {}
+    groups: dict[tuple, list[Member]] = defaultdict(list)
+    for obligation in obligations:
+        position = positions[obligation.position_id]
+        member = member_of(obligation, position, facts)
+        if obligation.rule.kind == GROUP_SAMPLE:
+            groups[group_key(obligation, position)].append(member)
+        else:
+            spans[obligation.pk] = duedates.replay(*member[1:])
+    for members in groups.values():
+        members.sort(key=lambda member: (positions[member.position].tag, member.key))
+        spans.update(replay_group(members))  # type: ignore[arg-type]
+    return spans
+
+
+def group_key(obligation: Obligation, position: Position) -> tuple[int, str, str, int]:
+    """A group is one name at one site, for one activity under one rule."""
+    return (position.site_id, obligation.group, obligation.activity, obligation.rule_id)
+
+
+def in_whole_groups(position_ids: Iterable[int], size: int) -> Iterator[list[int]]:
+    """These positions, and all that share a sampled group with one of them, in parts of about
+    `size` that never part a group.
+    """
+    ids = set(position_ids)
+    groups = list(_groups_of(ids))
+    single = sorted(ids.difference(*groups))
+    part: list[int] = []
+    for unit in [*([pk] for pk in single), *(sorted(group) for group in groups)]:
+        if part and len(part) + len(unit) > size:
+            yield part
+            part = []
+        part.extend(unit)
+    if part:
+        yield part
+
+
+def _groups_of(ids: set[int]) -> list[set[int]]:
+    """The sampled groups that hold any of these positions, each with all that hangs on it."""
+    sampled = Obligation.objects.filter(rule__kind=GROUP_SAMPLE)
+    if len(ids) <= FEW:
+        mine = sampled.filter(position__in=ids)
+        if not mine.exists():
+            return []
+        sampled = sampled.filter(position__site__in=mine.values("position__site"))
+    named: dict[tuple, set[int]] = defaultdict(set)
+    for position, *key in sampled.values_list(
+        "position", "position__site", "group", "activity", "rule"
+    ):
+        named[tuple(key)].add(position)
+    parts: list[set[int]] = []
+    for group in named.values():
+        apart = [part for part in parts if part.isdisjoint(group)]
+        parts = [*apart, group.union(*(part for part in parts if not part.isdisjoint(group)))]
+    return [part for part in parts if not part.isdisjoint(ids)]
+
+
+def member_of(obligation: Obligation, position: Position, facts: Facts) -> Member:
+    """One obligation with every fact that can move its due date."""
     here = facts.spells_at.get(position.pk, [])
     devices = {spell.device for spell in here}
     spells = [spell for device in devices for spell in facts.spells_of.get(device, [])]
     events = [event for device in devices for event in facts.events_of.get(device, [])]
-    spans = duedates.replay(
+    return Member(
+        obligation.pk,
         owed_of(obligation, position),
         position.pk,
         spells,
         events + facts.events_at.get(position.pk, []),
         facts.decisions.get(obligation.pk, []),
         facts.standings.get(position.pk, []),
+        facts.places.get(position.pk, duedates.NOWHERE),
     )
-    return [_unsaved(obligation, span) for span in spans]
 
 
 def owed_of(obligation: Obligation, position: Position) -> duedates.Owed:
@@ -89,6 +138,8 @@ def owed_of(obligation: Obligation, position: Position) -> duedates.Owed:
         commissioned_on=position.commissioned_on,
         from_on=obligation.from_on,
         until_on=obligation.until_on,
+        season=obligation.season,
+        in_service_on=position.in_service_on,
     )
 
 
@@ -106,66 +157,3 @@ def _unsaved(obligation: Obligation, span: duedates.Span) -> ObligationSpan:
         device_id=span.device,
         limit=span.limit,
     )
-
-
-def load_facts(position_ids: Sequence[int], obligation_ids: Sequence[int]) -> Facts:
-    device_ids = set(
-        Installation.objects.filter(position__in=position_ids).values_list("device", flat=True)
-    )
-    spells = [
-        duedates.Spell(*row)
-        for row in Installation.objects.filter(device__in=device_ids).values_list(
-            "device", "position", "installed_on", "removed_on"
-        )
-    ]
-    columns = ("pk", "device", "position", "activity", "done_on")
-    standing = ServiceEvent.objects.standing()
-    return Facts(
-        spells_at=_grouped((spell.position, spell) for spell in spells),
-        spells_of=_grouped((spell.device, spell) for spell in spells),
-        events_of=_grouped(
-            (row[1], duedates.Event(*row))
-            for row in standing.filter(device__in=device_ids).values_list(*columns)
-        ),
-        events_at=_grouped(
-            (row[2], duedates.Event(*row))
-            for row in standing.filter(position__in=position_ids).values_list(*columns)
-        ),
-        decisions=_grouped(
-            (row[0], duedates.Decision(row[1], row[2], parse_duration(row[3]), row[4]))
-            for row in IntervalDecision.objects.filter(obligation__in=obligation_ids).values_list(
-                "obligation", "pk", "from_on", "interval", "act_by"
-            )
-        ),
-        standings=load_standings(position_ids),
-        stored=_grouped(
-            (span.obligation_id, span)
-            for span in ObligationSpan.objects.known().filter(obligation__in=obligation_ids)
-        ),
-    )
-
-
-def load_standings(position_ids: Sequence[int]) -> dict[int, list[duedates.Standing]]:
-    """From when on each position needs its device: never before it entered service."""
-    entered = dict(Position.objects.filter(pk__in=position_ids).values_list("pk", "in_service_on"))
-    duties = PositionDuty.objects.filter(position__in=position_ids).values_list(
-        "position", "from_on", "status"
-    )
-    standings: dict[int, list[duedates.Standing]] = defaultdict(list)
-    for position, from_on, status in sorted(duties, key=lambda duty: duty[1] or date.min):
-        start, required = entered[position], status not in NEEDS_NOTHING
-        if start is not None and (from_on or date.min) <= start:
-            standings[position] = [  # the duty that held on the first day, until a later one
-                duedates.Standing(None, False),
-                duedates.Standing(start, required),
-            ]
-        else:
-            standings[position].append(duedates.Standing(from_on, required))
-    return standings
-
-
-def _grouped(pairs: Iterable[tuple]) -> dict:
-    groups = defaultdict(list)
-    for key, value in pairs:
-        groups[key].append(value)
-    return groups

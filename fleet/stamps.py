@@ -11,11 +11,13 @@ from fleet.models import (
     Installation,
     Obligation,
     ObligationSpan,
+    OutOfService,
     Position,
     SpanState,
 )
 
 FIRST, LAST = date.min, date.max
+OWES_NOTHING = (SpanState.NOT_REQUIRED, SpanState.WAITING)
 
 
 def stamp_lines(positions: Sequence[Position]) -> None:
@@ -50,8 +52,9 @@ def lines_of(positions: Sequence[Position]) -> list[DueLine]:
         for span in spans
     ]
     listed = {line.position_id for line in lines}
-    fitted = _fitted([pk for pk in by_id if pk not in listed], today)
-    lines += [_bare_line(by_id[pk], fitted.get(pk)) for pk in by_id if pk not in listed]
+    bare = [pk for pk in by_id if pk not in listed]
+    fitted, idle = _fitted(bare, today), _idle(bare, today)
+    lines += [_bare_line(by_id[pk], fitted.get(pk), pk in idle) for pk in bare]
     return _held(lines, spans, obligations.values(), today)
 
 
@@ -66,6 +69,11 @@ def _deferrals(obligation_ids: Collection[int]) -> dict[tuple[int, date], date]:
 def _fitted(position_ids: Collection[int], day: date) -> dict[int, int]:
     spells = Installation.objects.on(day).filter(position__in=position_ids)
     return dict(spells.values_list("position", "device"))
+
+
+def _idle(position_ids: Collection[int], day: date) -> set[int]:
+    rows = OutOfService.objects.on(day).filter(position__in=position_ids)
+    return set(rows.values_list("position", flat=True))
 
 
 def _held(
@@ -91,7 +99,7 @@ def _held(
 def _line(
     position: Position, obligation: Obligation, span: ObligationSpan, deferred: date | None
 ) -> DueLine:
-    order_on = span.due_on or (LAST if span.state == SpanState.NOT_REQUIRED else FIRST)
+    order_on = span.due_on or (LAST if span.state in OWES_NOTHING else FIRST)
     return DueLine(
         site_id=position.site_id,
         unit_id=position.unit_id,
@@ -110,9 +118,9 @@ def _line(
     )
 
 
-def _bare_line(position: Position, device_id: int | None) -> DueLine:
+def _bare_line(position: Position, device_id: int | None, is_idle: bool) -> DueLine:
     """A position nobody has listed must show, unless nothing is required there."""
-    if position.status in ("removed", "out_of_service"):
+    if is_idle or position.status in ("removed", "out_of_service"):
         state, order_on = SpanState.NOT_REQUIRED, LAST
     else:
         state = SpanState.NO_OBLIGATION if device_id else SpanState.NO_DEVICE

@@ -12,12 +12,23 @@ from typing import NamedTuple
 
 from fleet.calc.activities import EARNED_IN_PLACE
 from fleet.calc.durations import Duration
-from fleet.calc.facts import COMMISSIONED_ON, Decision, Event, Owed, Spell, Standing
-from fleet.calc.histories import Entry, Service, histories
-from fleet.calc.intervals import ACT_BY, DECISION, GAP, Due, Shape
+from fleet.calc.facts import COMMISSIONED_ON, Decision, Event, Owed, Place, Spell, Standing
+from fleet.calc.histories import Entry, Service, histories, served_days
+from fleet.calc.intervals import (
+    ACT_BY,
+    DECISION,
+    GAP,
+    RETURN,
+    RUN,
+    TEST_BEFORE_RETURN,
+    Due,
+    Known,
+    Shape,
+)
+from fleet.calc.places import Happenings
 
 DATED, NO_DEVICE, NO_RECORD = "dated", "no_device", "no_record"
-INTERVAL_NOT_SET, NOT_REQUIRED = "interval_not_set", "not_required"
+INTERVAL_NOT_SET, NOT_REQUIRED, WAITING = "interval_not_set", "not_required", "waiting"
 SHELF = "shelf"  # the limit of a no_record: tested, but too long on the shelf before it was fitted
 FOREVER = Duration(2400, 0, "P200Y")
 
@@ -43,27 +54,27 @@ class Regime(NamedTuple):
     shape: Shape
     others: Shape
 
-    def due(self, history: Sequence[date], *, was_running: bool) -> Due | None:
+    def due(self, history: Sequence[date], known: Known, *, was_running: bool) -> Due | None:
         """Due after these days; under a decision, its act_by where the interval was past by then.
 
         act_by is leave for the clock that ran on the day of the decision, and only from the
         interval decided on: the rule's other limits stay, and a device fitted later with an older
         record is due when its interval says.
         """
-        due = self.shape.due(history)
+        due = self.shape.due(history, known)
         if due is None or self.decision is None or due.limit != GAP:
             return due
         act_by = self.decision.act_by
         if act_by is None or not was_running or due.due_on >= self.decision.from_on:
             return replace(due, limit=DECISION)
-        other = self.others.due(history)
+        other = self.others.due(history, known)
         return other if other and other.due_on < act_by else Due(act_by, None, ACT_BY)
 
 
 def regimes(shape: Shape, decisions: Iterable[Decision]) -> list[Regime]:
     """The rule as it is, then as each decision in turn leaves it."""
-    others = shape.with_interval(FOREVER)
     ordered = sorted(decisions, key=lambda decision: (decision.from_on, decision.id))
+    others = shape.with_interval(FOREVER) if ordered else shape
     return [Regime(date.min, None, shape, others)] + [
         Regime(decision.from_on, decision, shape.with_interval(decision.interval), others)
         for decision in ordered
@@ -81,11 +92,15 @@ class Clock:
         events: Iterable[Event],
         decisions: Iterable[Decision],
         standings: Iterable[Standing],
+        place: Place,
     ) -> None:
-        self.owed = owed
+        self.owed, self.shape = owed, owed.shape
         self.is_earned_in_place = owed.activity in EARNED_IN_PLACE
         self.service = Service(spell for spell in spells if spell.position == position)
-        self.histories = histories(owed, position, self.service, spells, events)
+        counted = [event for event in events if event.is_counted]
+        self.histories = histories(owed, position, self.service, spells, counted)
+        self.served = served_days(self.service, self.histories)
+        self.happenings = Happenings(owed, place)
         self.regimes = regimes(owed.shape, decisions)
         self.regime_starts = [regime.from_on for regime in self.regimes]
         ordered = sorted((s.from_on or date.min, s.required) for s in standings)
@@ -100,56 +115,95 @@ class Clock:
             yield from history.done
         yield from self.regime_starts
         yield from self.standing_starts
-        if self.owed.commissioned_on:
-            yield self.owed.commissioned_on
+        yield from self.happenings.days()
+        for first_day in (self.owed.commissioned_on, self.owed.in_service_on):
+            if first_day:
+                yield first_day
 
     def answer(self, day: date) -> Answer:
         spell = self.service.on(day)
-        standing = bisect_right(self.standing_starts, day)
-        if standing and not self.is_required[standing - 1]:
+        if not self._is_required(day):
             return Answer(NOT_REQUIRED, device=spell.device if spell else None)
         if spell is None:
             return Answer(NO_DEVICE)
-        history = self.histories[self._owner(spell)]
-        entry = history.last(day)
+        if self.shape.kind == "after_event":
+            return self._called_for(day, spell, self.shape)
+        entry = self.histories[self._owner(spell)].last(day)
         if entry is None:
             return self._before_any_record(day, spell)
         if entry.is_spent:
             return _spent(entry, spell)
-        return self._dated(day, spell, history.days[: entry.upto], entry.event)
+        days = self.histories[self._owner(spell)].days[: entry.upto]
+        return self._dated(day, spell, days, entry)
+
+    def _is_required(self, day: date) -> bool:
+        standing = bisect_right(self.standing_starts, day)
+        if standing and not self.is_required[standing - 1]:
+            return False
+        return self.shape.out_of_service == RUN or not self.happenings.is_idle(day)
+
+    def _called_for(self, day: date, spell: Spell, shape: Shape) -> Answer:
+        """Whatever device was in service when it was done has answered the trigger for good."""
+        done = [served for served in self.served if served.on <= day]
+        due = shape.due(sorted(served.done_on for served in done), self.happenings.known(day))
+        if due is not None:
+            limit, on = due.limit, due.counted_from
+            return Answer(DATED, due.due_on, None, on, limit=limit, device=spell.device)
+        last = max(done, key=lambda served: (served.done_on, served.event or 0), default=None)
+        if last is None:
+            return Answer(WAITING, device=spell.device)
+        return Answer(WAITING, last_on=last.done_on, event=last.event, device=spell.device)
 
     def _before_any_record(self, day: date, spell: Spell) -> Answer:
-        """A commissioning stands in for the first record, of the device fitted then or first after.
+        """A first day stands in for the first record, of the device fitted then or first after.
 
         A device that came later without a record has none: never the old date.
         """
         on = self.owed.commissioned_on
-        if self.owed.counts_from != COMMISSIONED_ON or on is None or day < on:
+        if not self.shape.needs_history:
+            on = self.owed.in_service_on
+            if on is None:
+                return Answer(INTERVAL_NOT_SET, device=spell.device)
+        elif self.owed.counts_from != COMMISSIONED_ON:
+            return Answer(NO_RECORD, device=spell.device)
+        if on is None or day < on:
             return Answer(NO_RECORD, device=spell.device)
         first = self.service.first_from(on)
         if first is not None and self._owner(first) != self._owner(spell):
             return Answer(NO_RECORD, device=spell.device)
-        return self._dated(day, spell, [on], None)
+        return self._dated(day, spell, [on] if self.shape.needs_history else [], None)
 
-    def _dated(self, day: date, spell: Spell, history: Sequence[date], event: int | None) -> Answer:
+    def _dated(
+        self, day: date, spell: Spell, history: Sequence[date], entry: Entry | None
+    ) -> Answer:
         regime = self.regimes[bisect_right(self.regime_starts, day) - 1]
         decision = regime.decision
         then = self.service.on(decision.from_on) if decision else None
         was_running = self._owner(then) == self._owner(spell)
-        due = regime.due(history, was_running=was_running)
+        due = regime.due(history, self.happenings.known(day), was_running=was_running)
         if due is None:
             return Answer(INTERVAL_NOT_SET, device=spell.device)
-        number = decision.id if decision else None
+        due = self._before_return(day, due, entry)
         return Answer(
             DATED,
             due.due_on,
             due.target_on,
-            history[-1],
-            event,
-            number,
+            due.counted_from or history[-1],
+            entry.event if entry else None,
+            decision.id if decision else None,
             due.limit,
             spell.device,
         )
+
+    def _before_return(self, day: date, due: Due, entry: Entry | None) -> Due:
+        """Back in service untested, where the rule wants a test first: due the day it returned."""
+        if self.shape.out_of_service != TEST_BEFORE_RETURN:
+            return due
+        idle = self.happenings.last_return(day)
+        if idle is None or idle.to_on is None or due.due_on <= idle.to_on:
+            return due
+        is_tested = entry is not None and entry.done_on >= idle.from_on
+        return due if is_tested else replace(due, due_on=idle.to_on, target_on=None, limit=RETURN)
 
     def _owner(self, spell: Spell | None) -> int | None:
         """Whose history counts: the device's, or the position's own (None)."""

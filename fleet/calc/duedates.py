@@ -4,20 +4,39 @@ Pure: the same facts in any order give the same spans, and no span depends on a 
 it, so that "as of D" needs nothing but the span that holds on D.
 """
 
-from collections.abc import Sequence
+from collections.abc import Iterable, Sequence
 from datetime import date
 from typing import NamedTuple
 
 from fleet.calc.clocks import Answer, Clock
-from fleet.calc.facts import Decision, Event, Owed, Spell, Standing
+from fleet.calc.facts import Decision, Event, Found, Idle, Owed, Place, Spell, Standing
+from fleet.calc.intervals import Reading, Trigger
 
-__all__ = ["Decision", "Event", "Owed", "Span", "Spell", "Standing", "replay"]
+__all__ = [
+    "Decision",
+    "Event",
+    "Found",
+    "Idle",
+    "Owed",
+    "Place",
+    "Reading",
+    "Span",
+    "Spell",
+    "Standing",
+    "Trigger",
+    "replay",
+    "spans_of",
+]
+
+
+NOWHERE = Place()
 
 
 class Span(NamedTuple):
     """An answer that holds over [from_on, until_on); None = it still holds.
 
-    state: dated, no_device, no_record, interval_not_set or not_required; only a dated one is due.
+    state: dated, no_device, no_record, interval_not_set, waiting or not_required; only a dated one
+    is due.
     last_on: the day it counts from. event: what was done for it (None: a fitting, or the
     commissioning). decision: the one in force. limit: the one that binds. device: what is fitted.
     A no_record with limit `shelf` had a test, `event` on `last_on`, too long before it was fitted.
@@ -42,23 +61,35 @@ def replay(
     events: Sequence[Event],
     decisions: Sequence[Decision],
     standings: Sequence[Standing],
+    place: Place = NOWHERE,
 ) -> list[Span]:
     """Spans that cover [owed.from_on or the first day, owed.until_on), contiguous and merged.
 
     `spells`: all of this position and all of every device ever fitted in it. `events`: all that
-    count, of those devices and of this position; others are ignored.
+    were recorded of those devices and of this position; others are ignored.
 
     On any day the first of these that applies: not_required; no_device when nothing is fitted;
-    no_record when nothing has counted; interval_not_set when the rule waits for a decision; dated.
+    waiting when nothing has called for it; no_record when nothing has counted; interval_not_set
+    when the rule waits for a decision or lacks a fact; dated.
+
+    Not for a sampled group, whose members owe for each other: `groups.replay_group`.
     """
-    clock = Clock(owed, position, spells, events, decisions, standings)
-    start, end = owed.from_on or date.min, owed.until_on or date.max
-    if start >= end:
-        return []
-    answers: list[tuple[date, Answer]] = []
-    for day in sorted({start} | {day for day in clock.changes() if start < day < end}):
-        answer = clock.answer(day)
-        if not answers or answers[-1][1] != answer:
-            answers.append((day, answer))
-    ends = [*(day for day, _ in answers[1:]), owed.until_on]
-    return [Span(day, until, *answer) for (day, answer), until in zip(answers, ends, strict=True)]
+    clock = Clock(owed, position, spells, events, decisions, standings, place)
+    start, end = bounds(owed)
+    days = sorted({start} | {day for day in clock.changes() if start < day < end})
+    return spans_of(owed, [(day, clock.answer(day)) for day in days if day < end])
+
+
+def bounds(owed: Owed) -> tuple[date, date]:
+    """The days [start, end) over which it is owed."""
+    return owed.from_on or date.min, owed.until_on or date.max
+
+
+def spans_of(owed: Owed, answers: Iterable[tuple[date, Answer]]) -> list[Span]:
+    """Spans from answers, each given on the day it begins to hold, ascending."""
+    kept: list[tuple[date, Answer]] = []
+    for day, answer in answers:
+        if not kept or kept[-1][1] != answer:
+            kept.append((day, answer))
+    ends = [*(day for day, _ in kept[1:]), owed.until_on][: len(kept)]
+    return [Span(day, until, *answer) for (day, answer), until in zip(kept, ends, strict=True)]

@@ -1,11 +1,13 @@
 """The dated facts a clock runs on, and what is owed. Half-open: from_on is in, until_on out."""
 
+from collections.abc import Sequence
 from dataclasses import dataclass
 from datetime import date
+from fractions import Fraction
 from typing import NamedTuple
 
 from fleet.calc.durations import Duration
-from fleet.calc.intervals import Shape
+from fleet.calc.intervals import Reading, Shape, Trigger
 
 DONE_ON, INSTALLED_ON, COMMISSIONED_ON = "done_on", "installed_on", "commissioned_on"
 
@@ -19,14 +21,31 @@ class Spell(NamedTuple):
     removed_on: date | None
 
 
+class Found(NamedTuple):
+    """What the first pop said. percent: deviation from the cold test pressure, where known.
+
+    is_bound: it had not opened at that pressure. verdict: high, low, in or none, by the owner's
+    band in force that day.
+    """
+
+    percent: Fraction | None
+    is_bound: bool
+    verdict: str
+
+
 class Event(NamedTuple):
-    """A counted activity, earned by a device or by a position; the other is None."""
+    """An activity, earned by a device or by a position; the other is None.
+
+    One that does not count resets no clock; it only tells a sampled group what was `found`.
+    """
 
     id: int
     device: int | None
     position: int | None
     activity: str
     done_on: date
+    found: Found | None = None
+    is_counted: bool = True
 
 
 class Decision(NamedTuple):
@@ -45,11 +64,27 @@ class Standing(NamedTuple):
     required: bool
 
 
+class Idle(NamedTuple):
+    """Days [from_on, to_on) out of service; what that does to a clock is the rule's to say."""
+
+    from_on: date
+    to_on: date | None
+
+
+class Place(NamedTuple):
+    """What happened at the position beside the work, in any order."""
+
+    idles: Sequence[Idle] = ()
+    readings: Sequence[Reading] = ()
+    triggers: Sequence[Trigger] = ()
+
+
 @dataclass(frozen=True)
 class Owed:
     """One activity owed at one position under one rule, over [from_on, until_on).
 
-    shelf_limit: only where it counts from the day the device entered service.
+    shelf_limit: only where it counts from the day the device entered service. season: its first
+    day, MM-DD. in_service_on: the position's own, from which its age counts.
     """
 
     activity: str
@@ -59,3 +94,5 @@ class Owed:
     commissioned_on: date | None
     from_on: date | None
     until_on: date | None
+    season: str = ""
+    in_service_on: date | None = None

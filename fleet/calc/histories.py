@@ -98,6 +98,27 @@ def histories(
     }
 
 
+class Served(NamedTuple):
+    """Something done by, or for, what was in service at the position, and since which day it was
+    both done and in service there."""
+
+    on: date
+    done_on: date
+    event: int | None
+
+
+def served_days(service: Service, found: dict[int | None, History]) -> list[Served]:
+    """Everything done that the position had the good of, whichever device stood there."""
+    served = []
+    for spell in service.spells:
+        history = found.get(spell.device) or found.get(None) or History([], [], [])
+        for entry in history.entries:
+            on = max(spell.installed_on, entry.done_on)
+            if not entry.is_spent and (spell.removed_on is None or on < spell.removed_on):
+                served.append(Served(on, entry.done_on, entry.event))
+    return served
+
+
 def history_of(done: Iterable[Done]) -> History:
     """A history in which each thing counts from the day it was done."""
     return _history((day, day, event, False) for day, event in _ordered(done))

@@ -63,6 +63,12 @@ class CounterReading(Recorded):
         return f"{self.counter} {self.value} at {self.position} on {self.read_on}"
 
 
+class OutOfServiceQuerySet(SiteQuerySet):
+    def on(self, day):
+        """Spans that hold on a day: half-open, so the day of return is not in it."""
+        return self.filter(from_on__lte=day).filter(Q(to_on=None) | Q(to_on__gt=day))
+
+
 class OutOfService(Recorded):
     """Days [from_on, to_on) on which a position was out of service; no to_on = it still is."""
 
@@ -78,7 +84,7 @@ class OutOfService(Recorded):
     closed_at = models.DateTimeField(null=True)
     closed_by = models.ForeignKey("fleet.User", models.PROTECT, null=True, related_name="+")
 
-    objects = SiteQuerySet.as_manager()
+    objects = OutOfServiceQuerySet.as_manager()
 
     class Meta:
         constraints = [

@@ -18,7 +18,9 @@ from fleet.models import (
     Device,
     Installation,
     ObligationSpan,
+    OutOfService,
     PositionDuty,
+    PositionStatus,
     SpanState,
     Unit,
     User,
@@ -146,7 +148,7 @@ class DueList:
 
 
 def rows_of(lines: Sequence[Line], seen: Seen) -> list[DueRow]:
-    """Lines with everything that is said about them. At most seven queries."""
+    """Lines with everything that is said about them. At most eight queries."""
     facts = Facts.about(lines, seen.as_of)
     return [_row(line, seen, facts) for line in lines]
 
@@ -198,6 +200,10 @@ def _places(lines: Sequence[Line], as_of: date) -> dict[int, Place]:
         before = places.get(position)
         if before is None or before.status != status:
             places[position] = Place(status=status, since=since)
+    for out in OutOfService.objects.on(as_of).filter(position__in=idle):
+        places[out.position_id] = Place(
+            status=PositionStatus.OUT_OF_SERVICE, since=out.from_on, how=out.how
+        )
     return places
 
 

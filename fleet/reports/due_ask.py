@@ -60,7 +60,10 @@ class Seen:
 
 
 def status_of(state: str, due_on: date | None, until: date | None, seen: Seen) -> str:
-    """The first status that applies. Only a dated state asks the calendar."""
+    """The first status that applies. Only a dated state asks the calendar; what nothing has
+    called for yet complies, without a date."""
+    if state == SpanState.WAITING:
+        return "compliant"
     if state != SpanState.DATED or due_on is None:
         return state
     if due_on < seen.as_of:
@@ -78,7 +81,7 @@ def with_status(status: str, seen: Seen) -> Q:
         "overdue": dated & Q(line_due_on__lt=day) & ~deferred,
         "overdue_deferred": dated & Q(line_due_on__lt=day) & deferred,
         "due_soon": dated & Q(line_due_on__gte=day, line_due_on__lte=seen.soon_until),
-        "compliant": dated & Q(line_due_on__gt=seen.soon_until),
+        "compliant": dated & Q(line_due_on__gt=seen.soon_until) | Q(line_state=SpanState.WAITING),
         NO_OPPORTUNITY: no_opportunity(seen),
     }
     return conditions.get(status, Q(line_state=status))

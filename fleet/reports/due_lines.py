@@ -32,12 +32,13 @@ from fleet.models import (
     DueLine,
     Installation,
     ObligationSpan,
+    OutOfService,
     Position,
     PositionDuty,
     SpanState,
     User,
 )
-from fleet.stamps import FIRST, LAST
+from fleet.stamps import FIRST, LAST, OWES_NOTHING
 
 
 class Line(NamedTuple):
@@ -113,7 +114,7 @@ def _spans(spans: QuerySet, view: View) -> QuerySet:
     )
     dated = Case(
         When(due_on__isnull=False, then=F("due_on")),
-        When(state=SpanState.NOT_REQUIRED, then=Value(LAST)),
+        When(state__in=OWES_NOTHING, then=Value(LAST)),
         default=Value(FIRST),
         output_field=DateField(),
     )
@@ -142,11 +143,13 @@ def _bare(positions: QuerySet, view: View) -> QuerySet:
     if view.known_at is not None:
         listed = view.known(PositionDuty.objects).filter(position=OuterRef("pk"))
         positions = positions.filter(Exists(listed))
+    idle = view.known(OutOfService.objects.on(view.day)).filter(position=OuterRef("pk"))
     rows = positions.exclude(Exists(owed)).annotate(
+        then_idle=Exists(idle),
         then_fitted=Subquery(fitted[:1]),
         then_status=_then(view, "", "status"),
     )
-    needs_nothing = Q(then_status__in=("removed", "out_of_service"))
+    needs_nothing = Q(then_status__in=("removed", "out_of_service")) | Q(then_idle=True)
     columns = {
         "position": F("pk"),
         "obligation": _nothing(BigIntegerField()),

@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 from datetime import date
 
-from fleet.calc.intervals import Due
+from fleet.calc.intervals import AGE, TRIGGER, Due
 from fleet.calc.units import parse_duration
 from fleet.drawings.axis import day_words
 from fleet.models import (
@@ -49,11 +49,13 @@ def activity_words(activity: str) -> str:
 
 @dataclass(frozen=True)
 class Place:
-    """What stands or stood at a position that day: the last spell, and its status since when."""
+    """What stands or stood at a position that day: the last spell, its status since when, and how
+    it was laid up."""
 
     spell: Installation | None = None
     status: str = ""
     since: date | None = None
+    how: str = ""
 
 
 def reason_of(
@@ -72,6 +74,7 @@ def reason_of(
         SpanState.NO_OBLIGATION: _no_obligation,
         SpanState.NO_RECORD: _no_record,
         SpanState.INTERVAL_NOT_SET: _interval_not_set,
+        SpanState.WAITING: _waiting,
     }[SpanState(state)](span, place)
 
 
@@ -93,7 +96,8 @@ def _counted_from(span: ObligationSpan) -> list[str]:
     """Where the day it counts from is not the day it was done."""
     if span.event is None:
         was_never_done = span.obligation.counts_from == CountsFrom.COMMISSIONED_ON
-        return ["never done, counted from commissioning"] if was_never_done else []
+        is_first = was_never_done and span.limit not in (AGE, TRIGGER)
+        return ["never done, counted from commissioning"] if is_first else []
     if span.event.done_on == span.last_on:
         return []
     return [f"done {span.event.done_on}, counted from the day it entered service"]
@@ -113,7 +117,8 @@ def deferred(deferral: Deferral, status: str) -> str:
 
 def _not_required(span: ObligationSpan | None, place: Place) -> str:
     words = PositionStatus(place.status).label if place.status else "not in service"
-    return f"position {words}{f' since {place.since}' if place.since else ''}"
+    how = f": {place.how}" if place.how else ""
+    return f"position {words}{f' since {place.since}' if place.since else ''}{how}"
 
 
 def _no_device(span: ObligationSpan | None, place: Place) -> str:
@@ -142,4 +147,11 @@ def _no_record(span: ObligationSpan | None, place: Place) -> str:
 
 
 def _interval_not_set(span: ObligationSpan | None, place: Place) -> str:
-    return "the rule leaves the interval to a decision, and none is recorded"
+    return span.obligation.rule.shape.undated() if span else "the rule gives no date"
+
+
+def _waiting(span: ObligationSpan | None, place: Place) -> str:
+    if span is None:
+        return "nothing has called for it"
+    words = f"{span.obligation.rule.shape.words()}: nothing calls for it now"
+    return f"{words}, last done {span.last_on}" if span.last_on else words

@@ -6,6 +6,7 @@ from django.core.management.base import BaseCommand
 
 from fleet import audit, ledger, stamps
 from fleet.models import Obligation, Position
+from fleet.replays import in_whole_groups
 
 CHUNK = 1000
 
@@ -19,9 +20,7 @@ class Command(BaseCommand):
     def handle(self, *args, **options):
         with audit.reading():
             ids = list(Position.objects.order_by("pk").values_list("pk", flat=True))
-            rows = [
-                row for start in range(0, len(ids), CHUNK) for row in _wrong(ids[start:][:CHUNK])
-            ]
+            rows = [row for part in in_whole_groups(ids, CHUNK) for row in _wrong(part)]
         count, renewed = len(ids), ledger.renew_lines()
         if options["format"] == "json":
             summary = {"positions": count, "differences": len(rows), "renewed": renewed}
