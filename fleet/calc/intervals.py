@@ -35,7 +35,7 @@ from fleet.calc.shapes.base import (
     Shape,
     Trigger,
 )
-from fleet.calc.shapes.calendars import MONTH, YEAR, Calendar
+from fleet.calc.shapes.calendars import MONTH, YEAR, BeforeUse, Calendar, season_day
 from fleet.calc.shapes.decided import ByHistory
 from fleet.calc.shapes.events import TRIGGER_KINDS, AfterEvent
 from fleet.calc.shapes.gaps import Capped, MaxGap, Rolling
@@ -67,6 +67,7 @@ __all__ = [
     "WINDOW",
     "YEAR",
     "AfterEvent",
+    "BeforeUse",
     "ByHistory",
     "Calendar",
     "Capped",
@@ -79,12 +80,13 @@ __all__ = [
     "RuleError",
     "Shape",
     "Trigger",
+    "season_day",
     "shape_from",
 ]
 
 SHAPES: dict[str, type[Shape]] = {
     shape.kind: shape
-    for shape in (MaxGap, Calendar, Rolling, Capped, AfterEvent, GroupSample, ByHistory)
+    for shape in (MaxGap, Calendar, Rolling, Capped, AfterEvent, GroupSample, ByHistory, BeforeUse)
 }
 
 
