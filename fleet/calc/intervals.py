@@ -8,6 +8,7 @@ from collections.abc import Mapping
 from typing import Any
 
 from fleet.calc.parameters import RuleError
+from fleet.calc.shapes.ages import AgeSteps
 from fleet.calc.shapes.base import (
     ACT_BY,
     AGE,
@@ -67,6 +68,7 @@ __all__ = [
     "WINDOW",
     "YEAR",
     "AfterEvent",
+    "AgeSteps",
     "BeforeUse",
     "ByHistory",
     "Calendar",
@@ -86,7 +88,17 @@ __all__ = [
 
 SHAPES: dict[str, type[Shape]] = {
     shape.kind: shape
-    for shape in (MaxGap, Calendar, Rolling, Capped, AfterEvent, GroupSample, ByHistory, BeforeUse)
+    for shape in (
+        MaxGap,
+        Calendar,
+        Rolling,
+        Capped,
+        AgeSteps,
+        AfterEvent,
+        BeforeUse,
+        GroupSample,
+        ByHistory,
+    )
 }
 
 
