@@ -19,6 +19,9 @@ VERIFY_JOB = "verify_job"
 CORRECT_RECORD = "correct_record"
 ANSWER_QUESTION = "answer_question"
 ANSWER_PROPOSAL = "answer_proposal"
+REQUEST_DEFERRAL = "request_deferral"
+APPROVE_DEFERRAL = "approve_deferral"
+DECIDE_INTERVAL = "decide_interval"
 LOAD_WORKBOOK = "load_workbook"
 MANAGE_PEOPLE = "manage_people"
 
@@ -31,6 +34,9 @@ RIGHTS: dict[str, frozenset[str]] = {
     CORRECT_RECORD: frozenset({MECHANIC, ENGINEER}),
     ANSWER_QUESTION: frozenset({ENGINEER}),
     ANSWER_PROPOSAL: frozenset({ENGINEER}),
+    REQUEST_DEFERRAL: frozenset({PLANNER, ENGINEER}),
+    APPROVE_DEFERRAL: frozenset({ENGINEER}),
+    DECIDE_INTERVAL: frozenset({ENGINEER}),
     LOAD_WORKBOOK: frozenset({PLANNER, ENGINEER, ADMINISTRATOR}),
     MANAGE_PEOPLE: frozenset({ADMINISTRATOR}),
 }
