@@ -41,6 +41,7 @@ from fleet.calc.shapes.decided import ByHistory
 from fleet.calc.shapes.events import TRIGGER_KINDS, AfterEvent
 from fleet.calc.shapes.gaps import Capped, MaxGap, Rolling
 from fleet.calc.shapes.sampled import GroupSample
+from fleet.calc.shapes.usage import Usage
 
 __all__ = [
     "ACT_BY",
@@ -82,6 +83,7 @@ __all__ = [
     "RuleError",
     "Shape",
     "Trigger",
+    "Usage",
     "season_day",
     "shape_from",
 ]
@@ -94,6 +96,7 @@ SHAPES: dict[str, type[Shape]] = {
         Rolling,
         Capped,
         AgeSteps,
+        Usage,
         AfterEvent,
         BeforeUse,
         GroupSample,

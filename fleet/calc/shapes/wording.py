@@ -1,5 +1,7 @@
 """Numbers as a sentence says them."""
 
+from fleet.calc.durations import Duration
+
 _NUMBERS = ("two", "three", "four", "five", "six", "seven", "eight", "nine", "ten")
 _ENDINGS = {1: "st", 2: "nd", 3: "rd"}
 
@@ -13,3 +15,9 @@ def ordinal(number: int) -> str:
     """1st, 2nd, 3rd, 4th, 11th, 21st."""
     is_teen = number % 100 in (11, 12, 13)
     return f"{number}{'th' if is_teen else _ENDINGS.get(number % 10, 'th')}"
+
+
+def every(duration: Duration) -> str:
+    """ "every 2 years", "every year"."""
+    words = duration.words.split()
+    return f"every {words[1] if len(words) == 2 and words[0] == '1' else duration.words}"
