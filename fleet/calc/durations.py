@@ -9,12 +9,15 @@ from functools import lru_cache
 from fleet.calc.quantities import UnitsError
 
 MAX_YEARS = 200
-_EXPECTED = f"an ISO 8601 duration such as P5Y, P15M, P6W or P7M15D, up to P{MAX_YEARS}Y"
+_EXPECTED = (
+    "an ISO 8601 duration such as P5Y, P15M, P7M15D or P6W (weeks stand alone),"
+    f" up to P{MAX_YEARS}Y"
+)
 _ISO = re.compile(
-    r"P(?=[0-9])(?:([0-9]{1,5})Y)?(?:([0-9]{1,5})M)?(?:([0-9]{1,5})W)?(?:([0-9]{1,5})D)?"
+    r"P(?=[0-9])(?:(?:([0-9]{1,5})Y)?(?:([0-9]{1,5})M)?(?:([0-9]{1,5})D)?|([0-9]{1,5})W)"
 )
 _FOUR_YEARS = [date(2021, 1, 1) + timedelta(days=number) for number in range(1461)]
-_NAMES = ("year", "month", "week", "day")
+_NAMES = ("year", "month", "day", "week")
 
 
 @dataclass(frozen=True, slots=True)
@@ -64,14 +67,14 @@ class Duration:
 
 @lru_cache(maxsize=1024)
 def _duration(text: str) -> Duration:
-    years, months, weeks, days = (number or 0 for number in _parts(text))
+    years, months, days, weeks = (number or 0 for number in _parts(text))
     if years * 12 + months > MAX_YEARS * 12 or weeks * 7 + days > MAX_YEARS * 366:
         raise UnitsError(text, _EXPECTED)
     return Duration(years * 12 + months, weeks * 7 + days, text)
 
 
 def _parts(text: str) -> list[int | None]:
-    """Years, months, weeks and days as typed, None where not given."""
+    """Years, months, days and weeks as typed, None where not given."""
     match = _ISO.fullmatch(text)
     if not match:
         raise UnitsError(text, _EXPECTED)
@@ -79,5 +82,5 @@ def _parts(text: str) -> list[int | None]:
 
 
 def parse_duration(text: str) -> Duration:
-    """Read an ISO 8601 duration of whole years, months, weeks and days. Raises UnitsError."""
+    """Read an ISO 8601 duration: years, months and days, or weeks alone. Raises UnitsError."""
     return _duration(text.strip())
