@@ -2,7 +2,7 @@
 
 from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from typing import Any, Self
 
 from fleet.calc.durations import Duration
@@ -54,8 +54,12 @@ class AgeSteps(Shape):
         return Due(by_age, None, AGE, counted_from)
 
     def _gap_at(self, last: date, entered: date) -> Duration:
+        """A test on the day it entered service is the original one: the first step serves it."""
+        tomorrow = entered + timedelta(days=1)
         return next(
-            gap for until, gap in self.steps if until is None or until.after(entered) > last
+            gap
+            for until, gap in self.steps
+            if until is None or last < max(until.after(entered), tomorrow)
         )
 
     def undated(self) -> str:
