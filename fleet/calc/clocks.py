@@ -21,6 +21,7 @@ from fleet.calc.intervals import (
     RETURN,
     RUN,
     TEST_BEFORE_RETURN,
+    AfterEvent,
     Due,
     Known,
     Shape,
@@ -126,7 +127,7 @@ class Clock:
             return Answer(NOT_REQUIRED, device=spell.device if spell else None)
         if spell is None:
             return Answer(NO_DEVICE)
-        if self.shape.kind == "after_event":
+        if isinstance(self.shape, AfterEvent):
             return self._called_for(day, spell, self.shape)
         entry = self.histories[self._owner(spell)].last(day)
         if entry is None:
@@ -142,7 +143,7 @@ class Clock:
             return False
         return self.shape.out_of_service == RUN or not self.happenings.is_idle(day)
 
-    def _called_for(self, day: date, spell: Spell, shape: Shape) -> Answer:
+    def _called_for(self, day: date, spell: Spell, shape: AfterEvent) -> Answer:
         """Whatever device was in service when it was done has answered the trigger for good."""
         done = [served for served in self.served if served.on <= day]
         due = shape.due(sorted(served.done_on for served in done), self.happenings.known(day))

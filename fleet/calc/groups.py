@@ -15,8 +15,7 @@ from fleet.calc.clocks import DATED, NO_DEVICE, NO_RECORD, Answer, Clock
 from fleet.calc.duedates import Span, bounds, spans_of
 from fleet.calc.facts import Decision, Event, Owed, Place, Spell, Standing
 from fleet.calc.failures import Tested, tests_at
-from fleet.calc import intervals
-from fleet.calc.intervals import EXPANSION, SAMPLE, WHOLE_GROUP
+from fleet.calc.intervals import EXPANSION, SAMPLE, WHOLE_GROUP, GroupSample
 
 COUNTED_IN = (DATED, NO_RECORD, NO_DEVICE)
 
@@ -48,7 +47,7 @@ def replay_group(members: Sequence[Member]) -> dict[Hashable, list[Span]]:
     if not members:
         return {}
     shape = members[0].owed.shape
-    if not isinstance(shape, intervals.GroupSample):
+    if not isinstance(shape, GroupSample):
         raise TypeError(f"{shape.kind} does not sample a group")
     sweep = Sweep(shape, members)
     for day in sweep.days():
@@ -66,7 +65,7 @@ class Sweep:
     not owed. ranked: (last tested, place) of dated members, those longest untested first.
     """
 
-    def __init__(self, shape: "intervals.GroupSample", members: Sequence[Member]) -> None:
+    def __init__(self, shape: GroupSample, members: Sequence[Member]) -> None:
         self.shape, self.members = shape, members
         self.clocks = [
             Clock(m.owed, m.position, m.spells, m.events, m.decisions, m.standings, m.place)
