@@ -30,21 +30,21 @@ POLICIES = {
         "The lesser of 10 % of the days from last to due and 6 months, once in a due cycle,"
         " recorded on or before the due date, with the consent of the inspector or engineer.",
         (),
-        "API 510, 11th edition, 6.7 (from memory)",
+        "API 510, 11th edition, 6.7, from memory",
     ),
     ASSESSED: Policy(
         "an assessed deferral",
         "As long as a documented risk assessment says, with an interim measure and a day on which"
         " it ends, recorded on or before the due date.",
         (DOCUMENT, MEASURE),
-        "API 510, 11th edition (from memory)",
+        "API 510, 11th edition, from memory",
     ),
     SINGLE_POSTPONEMENT: Policy(
         "a postponement",
         "To a later date agreed in writing, once for any one examination, of which the authority"
         " is notified before the due date.",
         (DOCUMENT, NOTICE),
-        "UK PSSR 2000, regulation 9(7) (from memory)",
+        "UK PSSR 2000, regulation 9(7), from memory",
     ),
     TEST_PERIOD: Policy(
         "an extended test period",

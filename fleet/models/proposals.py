@@ -69,6 +69,12 @@ class Proposal(Recorded):
         return f"{self.kind} at {self.position}: {self.source}"
 
 
+class DeferralRequestQuerySet(SiteQuerySet):
+    def waiting(self):
+        """Not answered yet."""
+        return self.filter(answered_at=None)
+
+
 class DeferralRequest(Recorded):
     """Leave asked to pass a due date. Another person answers; approved, it becomes a deferral."""
 
@@ -97,7 +103,7 @@ class DeferralRequest(Recorded):
     answer_words = models.TextField(blank=True)
     deferral = models.OneToOneField(Deferral, models.PROTECT, null=True, related_name="request")
 
-    objects = SiteQuerySet.as_manager()
+    objects = DeferralRequestQuerySet.as_manager()
 
     class Meta:
         constraints = [
