@@ -56,16 +56,17 @@ class AfterEvent(Shape):
         return f"no {self._named()} calls for it"
 
     def words(self) -> str:
-        return f"{self._within()} {self._named()}"
+        named = self._named()
+        article = "an" if named[0] in "aeiou" else "a"
+        when = f"within {self._span()} of" if self.days else "on the day of"
+        return f"{when} {article} {named}"
 
     def _because(self, due: Due, last: date) -> str:
-        after = self._within().replace("within ", "").replace(" of a", " after the")
-        return f"{after} {self._named()} of {last}"
+        when = f"{self._span()} after" if self.days else "on the day of"
+        return f"{when} the {self._named()} of {last}"
 
-    def _within(self) -> str:
-        if not self.days:
-            return "on the day of a"
-        return f"within {Duration(0, self.days, f'P{self.days}D').words} of a"
+    def _span(self) -> str:
+        return Duration(0, self.days, f"P{self.days}D").words
 
     def _named(self) -> str:
         return one_of(TRIGGER_KINDS[kind] for kind in self.kinds)

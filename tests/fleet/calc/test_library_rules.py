@@ -209,6 +209,29 @@ def test_a_release_calls_for_five_days_and_only_until_it_is_answered():
     assert shape.due([day("2024-02-26")], known) is None
 
 
+@pytest.mark.parametrize(
+    ("code", "words", "reason"),
+    [
+        (
+            "us-40cfr63.165",
+            "within 5 days of a release",
+            "5 days after the release of 2024-02-26",
+        ),
+        (
+            "us-33cfr127.1407-event",
+            "on the day of an alteration, major repair or increase of the allowed pressure",
+            "on the day of the alteration, major repair or increase of the allowed pressure"
+            " of 2024-08-14",
+        ),
+    ],
+)
+def test_a_rule_that_leaves_no_day_never_says_the_day_after(code, words, reason):
+    rule = rules()[code]
+    due = rule.example.due(rule.shape)
+    assert rule.shape.words() == words
+    assert rule.shape.reason(due, due.counted_from, "") == reason
+
+
 @pytest.mark.parametrize(("members", "needed"), [(5, 1), (6, 2), (16, 4)])
 def test_a_fifth_of_the_group_is_rounded_up(members, needed):
     # ASME OM Code Appendix I, class 1: at least 20 % in any 24 months
