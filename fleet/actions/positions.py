@@ -4,6 +4,8 @@ from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
 from fleet import audit
+from fleet.actions.duty_proposals import of_duties
+from fleet.actions.proposals import raise_proposals
 from fleet.models import Position, PositionDuty, User
 
 BATCH = 500
@@ -49,8 +51,14 @@ def update_positions(positions: Sequence[Position], *, by: User, at: datetime) -
 
 
 @audit.writing()
-def change_duties(duties: Sequence[PositionDuty], *, by: User, at: datetime) -> None:
-    """Write duties that begin on a day; the caller replays the positions."""
+def change_duties(
+    duties: Sequence[PositionDuty], *, by: User, at: datetime, propose: bool = True
+) -> None:
+    """Write duties that begin on a day; the caller replays the positions.
+
+    A new set pressure or service is a proposal to look at the intervals. A load that brings tests
+    too passes `propose=False` and proposes once itself, at its end.
+    """
     for duty in duties:
         duty.recorded_by, duty.recorded_at = by, at
     PositionDuty.objects.bulk_create(duties, batch_size=BATCH)
@@ -58,6 +66,8 @@ def change_duties(duties: Sequence[PositionDuty], *, by: User, at: datetime) -> 
     audit.record(
         (audit.change("duty changed", duty.position, duty) for duty in duties), by=by, at=at
     )
+    if propose:
+        raise_proposals(of_duties(duties), by=by, at=at)
 
 
 def _stamp_copies(positions: Iterable[Position], *, on: date) -> None:

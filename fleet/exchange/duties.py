@@ -59,7 +59,7 @@ def load(run: Run, rows: Sequence[Row]) -> None:
             history[pk].append(duty)
             fresh.append(duty)
             run.wrote(group[0][0], duty)
-    positions.change_duties(fresh, by=run.by, at=run.at)
+    positions.change_duties(fresh, by=run.by, at=run.at, propose=False)
     run.lookups.add_positions(duty.position for duty in fresh)
     run.count("duties changed", len(fresh))
     run.touched.update(duty.position_id for duty in fresh)

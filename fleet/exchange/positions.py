@@ -109,7 +109,7 @@ def load(run: Run, rows: Sequence[Row]) -> None:
 def _write(run: Run, fresh: list, moved: list, touched: list) -> None:
     positions.add_positions([duty for _, duty in fresh], by=run.by, at=run.at)
     positions.update_positions([stored for _, stored in touched], by=run.by, at=run.at)
-    positions.change_duties([duty for _, duty in moved], by=run.by, at=run.at)
+    positions.change_duties([duty for _, duty in moved], by=run.by, at=run.at, propose=False)
     run.lookups.add_positions(duty.position for _, duty in fresh)
     run.count("positions added", len(fresh))
     run.count("positions changed", len(touched))

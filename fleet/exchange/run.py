@@ -76,7 +76,7 @@ class Run:
 
     touched: positions to replay at the end, moved_devices: and all those these devices have
     served. written: (row, what it wrote), by sheet, for the
-    questions a load asks once everything is in.
+    questions a load asks once everything is in. first_found: positions whose first records came.
     """
 
     by: User
@@ -88,6 +88,7 @@ class Run:
     progress: Progress = silent
     touched: set[int] = field(default_factory=set)
     moved_devices: set[int] = field(default_factory=set)
+    first_found: set[int] = field(default_factory=set)
     broken: dict[str, set] = field(default_factory=dict)
     written: dict[str, list[tuple[Row, Any]]] = field(default_factory=dict)
 

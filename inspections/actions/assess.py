@@ -1,5 +1,5 @@
 """Judge a finished record: where the device was, what its pops say, whether it counts, and what
-it leaves unexplained. Fills the record's own columns and answers the event it earns, if any.
+it leaves unexplained. Fills the record's own columns and answers the ledger line it earns, if any.
 """
 
 from collections.abc import Sequence
@@ -27,6 +27,8 @@ UNHANDLED = ("visual", "capacity_review")  # nothing comes out, so nothing has t
 
 @dataclass(frozen=True)
 class Assessment:
+    """event: what it adds to the ledger, if anything; whether it counts is said on it."""
+
     record: Record
     event: ServiceEvent | None
     questions: list[Question]
@@ -41,7 +43,7 @@ def _assess(record: Record, context: Context) -> Assessment:
     duty = _duty(record.inspection, context)
     _judge_pops(record, duty)
     _fill_disposition(record)
-    event = None if why_not_counted(record) else _event(record, context)
+    event = _event(record, context, is_counted=not why_not_counted(record))
     return Assessment(record, event, questions_of(record, duty, context))
 
 
@@ -150,12 +152,15 @@ def _why_unfit(record: Record) -> str:
     return "" if left.verdict in (verdicts.IN, "") else f"the as-left pop is {left.verdict}"
 
 
-def _event(record: Record, context: Context) -> ServiceEvent | None:
-    """The ledger line a counted record earns: for its device, or for the place it stands in."""
+def _event(record: Record, context: Context, *, is_counted: bool) -> ServiceEvent | None:
+    """The ledger line a record earns: for its device, or for the place it stands in.
+
+    One that does not count resets no clock, and is a line only to keep what its first pop said.
+    """
     inspection, first = record.inspection, record.first_pop()
     day = inspection.done_on
     place = None
-    if day is None:
+    if day is None or not (is_counted or _is_judged(inspection, first)):
         return None
     if inspection.activity in EARNED_IN_PLACE:
         spell = context.spell_on(inspection.device_id, day)
@@ -171,5 +176,11 @@ def _event(record: Record, context: Context) -> ServiceEvent | None:
         ref=inspection.ref,
         as_found_percent=first.deviation_percent if first else None,
         as_found_bound=first.bound if first else "",
+        as_found_verdict=first.verdict if first else "",
+        is_counted=is_counted,
         is_baseline=inspection.is_baseline,
     )
+
+
+def _is_judged(inspection: Inspection, first: PopTest | None) -> bool:
+    return inspection.activity in POPPED and first is not None and bool(first.verdict)

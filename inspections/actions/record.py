@@ -8,6 +8,7 @@ from fleet.models import User
 from inspections.actions.ask import ask
 from inspections.actions.assess import Assessment, assess
 from inspections.actions.context import context_of
+from inspections.actions.propose import propose
 from inspections.actions.records import Record
 from inspections.actions.verify import void_corrected
 from inspections.models import Finding, Inspection, PopTest, Question, SettingReading
@@ -20,7 +21,8 @@ def record_finished(records: Sequence[Record], *, by: User, at: datetime) -> lis
     """Write unsaved records. One whose verified_by or accepted_by is set is judged, locked and
     counted; another stays open. Returns the questions they leave.
 
-    Nothing is replayed: the caller does it once, when all its facts are in.
+    Nothing is replayed, and of a first load nothing is proposed: the caller does that once, when
+    all its facts are in.
     """
     for record in records:
         record.inspection.recorded_by, record.inspection.recorded_at = by, at
@@ -34,6 +36,7 @@ def record_finished(records: Sequence[Record], *, by: User, at: datetime) -> lis
     _write(records)
     _lock(inspections, at)
     void_corrected(inspections, by, at)
+    propose([i for i in inspections if not i.is_baseline], by=by, at=at)
     audit.record((_change(record) for record in records), by=by, at=at)
     return ask(_questions(assessments), by=by, at=at)
 

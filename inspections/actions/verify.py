@@ -1,6 +1,7 @@
 """Verification: a second person answers for the record; it locks, counts, and moves due dates.
 
 A correction that is verified voids the event of the record it corrects, in the same transaction.
+What was found may be proposed as a reason to look at the interval; nothing follows by itself.
 """
 
 from collections.abc import Sequence
@@ -12,6 +13,7 @@ from fleet.models import User
 from inspections.actions.ask import ask
 from inspections.actions.assess import POPPED, Assessment, assess
 from inspections.actions.context import context_of
+from inspections.actions.propose import propose
 from inspections.actions.records import Record, records_of
 from inspections.models import Disposition, Inspection, PopTest, Question
 
@@ -45,6 +47,7 @@ def lock(records: Sequence[Record], *, by: User, at: datetime) -> list[Question]
     ledger.record([a.event for a in assessments if a.event], by=by, at=at)
     for assessment in assessments:
         _write(assessment, at)
+    propose(inspections, by=by, at=at)
     audit.record(
         (
             audit.change("inspection locked", record.inspection, *record.children())

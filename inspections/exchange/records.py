@@ -156,6 +156,8 @@ def _say_what_came(
         run.moved_devices.add(inspection.device_id)
         if inspection.event_id and inspection.position_id:
             run.touched.add(inspection.position_id)
+        if inspection.is_baseline and inspection.position_id:
+            run.first_found.add(inspection.position_id)
 
 
 def _say_not_counted(run: Run, row: Row, record: Record) -> None:

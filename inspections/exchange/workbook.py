@@ -17,6 +17,7 @@ from fleet.exchange.sheets import Row, Sheet, read_rows
 from fleet.faults import FAULT, NOTE, Fault, Refused
 from fleet.models import Site, User
 from inspections.exchange import findings, readings, records, setting_points, sheet
+from inspections.exchange.proposals import propose_of_run
 from inspections.exchange.questions import ask_of_register
 
 POINTS = Exchanged(setting_points.SHEET, setting_points.load, setting_points.dump)
@@ -114,6 +115,7 @@ def _sound(run: Run, declared: Sheet, raw: RawSheet) -> Iterable[Row]:
 def _finish(run: Run) -> None:
     run.progress("checking", 0, 0)
     ask_of_register(run)
+    propose_of_run(run)
     places = run.touched | ledger.positions_served(run.moved_devices)
     run.progress("due dates", 0, len(places))
     ledger.replay_positions(places, at=run.at)

@@ -51,6 +51,7 @@ class Inspection(Recorded):
     that `corrects` this one.
 
     position: where the installation says the device was; tag_typed: what the sheet said.
+    event: its line in the ledger, which says too whether it counts.
     """
 
     keeping = Keeping.LOCKED
@@ -121,3 +122,8 @@ class Inspection(Recorded):
 
     def __str__(self):
         return self.ref
+
+    @property
+    def is_counted(self) -> bool:
+        """Does it reset a clock? Its event may only keep what the first pop said."""
+        return self.event is not None and self.event.is_counted

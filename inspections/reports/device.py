@@ -69,7 +69,9 @@ def story_of(device: Device, due: DueList) -> DeviceStory:
         .order_by("-recorded_at", "-pk")
     )
     records = list(
-        device.inspections.visible_to(due.user).select_related("device", "position", "done_by")
+        device.inspections.visible_to(due.user).select_related(
+            "device", "position", "done_by", "event"
+        )
     )
     entries = [
         *of_fitting(written),

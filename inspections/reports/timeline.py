@@ -119,7 +119,7 @@ def of_records(records: Sequence[Inspection], *, of_one_device: bool = False) ->
             beneath.append(f"the sheet says {record.tag_typed}")
         if record.locked_at is None:
             tone, said = WARN, "open, counts for nothing yet"
-        elif record.event_id is None:
+        elif not record.is_counted:
             tone, said = LATE, "does not count"
         else:
             tone, said = GOOD, ""

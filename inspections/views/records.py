@@ -8,6 +8,7 @@ from fleet import clock, permissions
 from fleet.faults import Refused
 from fleet.views.guard import needs, require, version_of
 from inspections.actions.answer import answer
+from inspections.actions.assess import why_not_counted
 from inspections.actions.records import records_of
 from inspections.actions.start import correct
 from inspections.actions.targets import targets_of
@@ -37,6 +38,7 @@ def inspection(request, pk):
             "may_correct": row.locked_at is not None
             and may(permissions.CORRECT_RECORD, row.site_id),
             "may_answer": may(permissions.ANSWER_QUESTION, row.site_id),
+            "why_not_counted": why_not_counted(record),
             "why_not": why_not(record, request.user) if row.signed_at else [],
         },
     )

@@ -65,7 +65,8 @@ def test_a_device_that_went_back_counts(shop, disposition):
 )
 def test_what_did_not_go_back_fit_does_not_count(shop, columns, why):
     record = shop.finish(shop.open(), **columns)
-    assert record.locked_at is not None and record.event is None, why
+    assert record.locked_at is not None and not record.is_counted, why
+    assert record.event.as_found_verdict == "in"  # what was found stays in the ledger
     assert shop.due().state == "no_record"
 
 
@@ -83,7 +84,8 @@ def test_a_device_that_sticks_as_left_does_not_count(shop, left):
     PopTest.objects.filter(inspection=job, stage="as_left").update(**left)
     shop.sign(job)
     shop.verify(job)
-    assert Inspection.objects.get(pk=job.pk).event is None
+    assert not Inspection.objects.get(pk=job.pk).is_counted
+    assert shop.due().state == "no_record"
 
 
 def test_a_stuck_device_left_as_it_was_does_not_count(shop):
@@ -93,8 +95,10 @@ def test_a_stuck_device_left_as_it_was_does_not_count(shop):
     shop.sign(job)
     shop.verify(job)
     record = Inspection.objects.get(pk=job.pk)
-    assert record.event is None
+    assert not record.is_counted and shop.due().state == "no_record"
     assert record.pops.get().verdict == "high"  # no lift at 150 % of set: stuck shut
+    said = (record.event.as_found_verdict, record.event.as_found_bound)
+    assert said == ("high", "above") and record.event.as_found_percent == 50
 
 
 def test_without_a_disposition_or_a_tolerance_nothing_is_assumed():
