@@ -44,13 +44,15 @@ class AfterEvent(Shape):
 
     def due(self, history: Sequence[date], known: Known = NOTHING) -> Due | None:
         """None when nothing is open."""
-        answered_to = history[-1] if history else date.min
-        for trigger in known.triggers:
-            is_open = trigger.happened_on > answered_to or not history
-            if is_open and trigger.kind in self.kinds:
-                due_on = Duration(0, self.days, f"P{self.days}D").after(trigger.happened_on)
-                return Due(due_on, None, TRIGGER, trigger.happened_on)
-        return None
+        open_on = [
+            trigger.happened_on
+            for trigger in known.triggers
+            if trigger.kind in self.kinds and not (history and trigger.happened_on <= history[-1])
+        ]
+        if not open_on:
+            return None
+        first = min(open_on)
+        return Due(self._within.after(first), None, TRIGGER, first)
 
     def undated(self) -> str:
         return f"no {self._named()} calls for it"
@@ -58,15 +60,16 @@ class AfterEvent(Shape):
     def words(self) -> str:
         named = self._named()
         article = "an" if named[0] in "aeiou" else "a"
-        when = f"within {self._span()} of" if self.days else "on the day of"
+        when = f"within {self._within.words} of" if self.days else "on the day of"
         return f"{when} {article} {named}"
 
     def _because(self, due: Due, last: date) -> str:
-        when = f"{self._span()} after" if self.days else "on the day of"
+        when = f"{self._within.words} after" if self.days else "on the day of"
         return f"{when} the {self._named()} of {last}"
 
-    def _span(self) -> str:
-        return Duration(0, self.days, f"P{self.days}D").words
+    @property
+    def _within(self) -> Duration:
+        return Duration(0, self.days, f"P{self.days}D")
 
     def _named(self) -> str:
         return one_of(TRIGGER_KINDS[kind] for kind in self.kinds)

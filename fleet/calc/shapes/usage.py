@@ -40,7 +40,8 @@ class Usage(Shape):
 
     def due(self, history: Sequence[date], known: Known = NOTHING) -> Due | None:
         """None where no reading, or no use between readings, says when."""
-        readings = [reading for reading in known.readings if reading.counter == self.counter]
+        own = (reading for reading in known.readings if reading.counter == self.counter)
+        readings = sorted(own, key=lambda reading: reading.read_on)
         past = sum(reading.read_on <= history[-1] for reading in readings)
         if not past:
             return None
