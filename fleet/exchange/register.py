@@ -5,6 +5,7 @@ from dataclasses import dataclass
 
 from fleet.exchange import (
     decisions,
+    deferrals,
     devices,
     duties,
     installations,
@@ -39,7 +40,7 @@ HISTORY = (
     Exchanged(installations.SHEET, installations.load, installations.dump),
     Exchanged(obligations.SHEET, obligations.load, obligations.dump),
     Exchanged(decisions.DECISIONS, decisions.load_decisions, decisions.dump_decisions),
-    Exchanged(decisions.DEFERRALS, decisions.load_deferrals, decisions.dump_deferrals),
+    Exchanged(deferrals.DEFERRALS, deferrals.load_deferrals, deferrals.dump_deferrals),
     Exchanged(outages.OUTAGES, outages.load_outages, outages.dump_outages),
     Exchanged(outages.JOB_HOURS, outages.load_job_hours, outages.dump_job_hours),
 )

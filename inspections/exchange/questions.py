@@ -5,16 +5,18 @@ from collections.abc import Iterable, Iterator
 from fleet.actions.installations import misfits
 from fleet.calc.duty import set_pressure_question
 from fleet.calc.units import Quantity
+from fleet.exchange.deferrals import breaches_of
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Row
 from fleet.faults import FINDING, Fault
-from fleet.models import Deferral, Device, Installation, PositionDuty
+from fleet.models import Device, Installation, PositionDuty
 from inspections.actions.ask import ask
 from inspections.actions.cold_test import cold_test_question
 from inspections.actions.records import Record
 from inspections.models import Question
 
 Asked = tuple[Row, Question]
+SIGNED_ON = "approved_on"
 GAUGED_DUTY = ("set_pressure", "vacuum_set", "cold_test_pressure", "back_pressure")
 GAUGED_RECORD = ("cold_test_pressure", "first_pop", "no_lift_at", "later_pops", "as_left_pop",
                  "reseat")  # fmt: skip
@@ -36,8 +38,29 @@ def ask_of_register(run: Run) -> None:
         *_of_duties(run, run.written.get("changes", [])),
         *_of_devices(run.written.get("devices", [])),
         *_of_spells(run.written.get("installations", [])),
-        *_of_deferrals(run.written.get("deferrals", [])),
     ]
+    _ask(run, asked)
+
+
+def ask_of_deferrals(run: Run) -> None:
+    """What past deferrals broke of their policies is kept, and asked about. Needs due dates."""
+    asked = []
+    for row, deferral, breach in breaches_of(run):
+        position = deferral.obligation.position
+        field = SIGNED_ON if breach.field == "on" else breach.field
+        question = Question(
+            site_id=position.site_id,
+            position=position,
+            code=breach.code,
+            field=f"{field} due {deferral.due_on} {deferral.obligation.activity}",
+            typed=row.text(field)[:200],
+            text=f"the deferral of {deferral.due_on} to {deferral.until_on}: {breach.words}",
+        )
+        asked.append((row, question))
+    _ask(run, asked)
+
+
+def _ask(run: Run, asked: list[Asked]) -> None:
     rows = {id(question): row for row, question in asked}
     fresh = ask([question for _, question in asked], by=run.by, at=run.at)
     say_findings(run, ((rows[id(question)], question) for question in fresh))
@@ -122,23 +145,6 @@ def _of_spells(written: list[tuple[Row, Installation]]) -> Iterator[Asked]:
                     text=words,
                 ),
             )
-
-
-def _of_deferrals(written: list[tuple[Row, Deferral]]) -> Iterator[Asked]:
-    """A deferral is recorded on or before the date it passes (API 510 6.7, from memory); a late
-    one of the past is kept, and asked about."""
-    for row, deferral in written:
-        if deferral.approved_on > deferral.due_on:
-            position = deferral.obligation.position
-            question = Question(
-                site_id=position.site_id,
-                position=position,
-                code="late_approval",
-                field=f"approved_on due {deferral.due_on} {deferral.obligation.activity}",
-                typed=str(deferral.approved_on),
-                text=f"approved after {deferral.due_on}, the due date that it passes",
-            )
-            yield row, question
 
 
 def _duties(positions: set[int]) -> dict[int, list[PositionDuty]]:

@@ -8,7 +8,7 @@ from pathlib import Path
 from django.db import IntegrityError, transaction
 
 from fleet import ledger
-from fleet.exchange.decisions import say_idle_deferrals
+from fleet.exchange.deferrals import say_idle_deferrals
 from fleet.exchange.lookups import Lookups
 from fleet.exchange.reader import RawSheet, open_source
 from fleet.exchange.register import HISTORY, LATER, PLACES, Exchanged
@@ -18,7 +18,7 @@ from fleet.faults import FAULT, NOTE, Fault, Refused
 from fleet.models import Site, User
 from inspections.exchange import findings, readings, records, setting_points, sheet
 from inspections.exchange.proposals import propose_of_run
-from inspections.exchange.questions import ask_of_register
+from inspections.exchange.questions import ask_of_deferrals, ask_of_register
 
 POINTS = Exchanged(setting_points.SHEET, setting_points.load, setting_points.dump)
 RECORDS = (sheet.SHEET, readings.SHEET, findings.SHEET)
@@ -120,3 +120,4 @@ def _finish(run: Run) -> None:
     run.progress("due dates", 0, len(places))
     ledger.replay_positions(places, at=run.at)
     say_idle_deferrals(run)
+    ask_of_deferrals(run)
