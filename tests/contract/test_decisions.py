@@ -1,4 +1,4 @@
-"""Interval decisions and deferrals, from a workbook to `due_list --as-of`."""
+"""Interval decisions, from a workbook to `due_list --as-of`."""
 
 import pytest
 
@@ -71,44 +71,6 @@ def test_by_history_is_due_only_by_decision(plant, interval, day, due_on):
     assert plant.due_of("PSV-1", "2024-09-01")["due_on"] == due_on
 
 
-def deferred(until="2025-06-30", approved="2024-12-20", policy="simple"):
-    return (
-        "tag | activity | due_on | until_on | policy | reason | approved_by | approved_on\n"
-        f"PSV-1 | bench_test | 2025-01-01 | {until} | {policy} | no spare | Eve | {approved}"
-    )
-
-
-def test_a_deferral_is_never_green_and_runs_out(five_years):
-    """The workbook's own contract: "past original date, deferred to D (policy)"."""
-    five_years.must(deferrals=deferred())
-    found = {}
-    for day in ("2024-12-19", "2024-12-20", "2025-01-01", "2025-01-02", "2025-06-30", "2025-07-01"):
-        row = five_years.due_of("PSV-1", day)
-        found[day] = (row["status"], row["due_on"], row["deferred_until"])
-    assert found == {
-        "2024-12-19": ("due_soon", "2025-01-01", None),
-        "2024-12-20": ("due_soon", "2025-01-01", "2025-06-30"),
-        "2025-01-01": ("due_soon", "2025-01-01", "2025-06-30"),
-        "2025-01-02": ("overdue_deferred", "2025-01-01", "2025-06-30"),
-        "2025-06-30": ("overdue_deferred", "2025-01-01", "2025-06-30"),
-        "2025-07-01": ("overdue", "2025-01-01", "2025-06-30"),
-    }
-    reason = five_years.due_of("PSV-1", "2025-01-02")["reason"]
-    assert "past original date, deferred to 2025-06-30 (simple" in reason
-
-
-def test_a_deferral_belongs_to_one_due_date(five_years):
-    five_years.must(
-        deferrals=deferred(),
-        inspections="""
-            ref | device | activity | done_on | done_by | verified_by | as_left_pop | disposition
-            J | D-1 | bench_test | 2025-02-01 | Ann | Bo | 150 psig | repaired
-        """,
-    )
-    row = five_years.due_of("PSV-1", "2025-02-01")
-    assert (row["due_on"], row["deferred_until"]) == ("2030-02-01", None)
-
-
 def test_due_soon_is_ninety_days(five_years):
     """2024-10-03 is 90 days before 2025-01-01."""
     assert five_years.due_of("PSV-1", "2024-10-02")["status"] == "compliant"
@@ -133,7 +95,42 @@ def test_a_decision_finds_the_obligation_of_its_day(plant):
     assert plant.due_of("PSV-1", "2021-01-01")["due_on"] == "2023-01-01"
 
 
-def test_a_deferral_of_a_day_that_is_not_due_is_told(five_years):
-    said = five_years.must(deferrals=deferred().replace("2025-01-01", "2025-01-02"))
-    assert said.notes == ["deferrals 2 due_on"] and "2025-01-01" in said.rows[0]["expected"]
-    assert five_years.due_of("PSV-1", "2025-02-01")["status"] == "overdue"
+@pytest.mark.parametrize(
+    ("rule", "interval", "expected"),
+    [
+        # 49 CFR 192.739(a): at most 15 months, and no decision of the owner makes it more
+        ("us-49cfr192.739", "P18M", "15 months"),
+        # 30 CFR 250.804(a)(2), 2015 edition: 12 months
+        ("us-30cfr250-psv", "P366D", "12 months"),
+        # 49 CFR 230.50: counted in service days, so there is no interval to decide on
+        ("us-49cfr230.50", "P1Y", "no decision"),
+    ],
+)
+def test_a_decision_past_the_rule_s_ceiling_is_refused(plant, rule, interval, expected):
+    plant.must(positions=PLACE, devices=DEVICE, installations=FITTED, obligations=owed(rule),
+               inspections=done("2024-01-01"))  # fmt: skip
+    said = plant.load(decisions=decided(f"2024-06-01 | {interval} | "))
+    assert said.faults == ["decisions 2 interval"]
+    [row] = said.rows
+    assert row["typed"] == interval and expected in row["expected"] and rule in row["expected"]
+
+
+def test_a_decision_may_always_shorten(plant):
+    plant.must(positions=PLACE, devices=DEVICE, installations=FITTED,
+               obligations=owed("us-49cfr192.739"), inspections=done("2024-01-01"),
+               decisions=decided("2024-06-01 | P9M | "))  # fmt: skip
+    assert plant.due_of("PSV-1", "2024-06-01")["due_on"] == "2024-10-01"
+
+
+def test_with_one_past_the_ceiling_none_of_the_run_is_written(five_years):
+    said = five_years.load(decisions=decided("2021-06-01 | P3Y | ", "2022-06-01 | P40Y | "))
+    assert said.faults == ["decisions 3 interval"]
+    assert five_years.due_of("PSV-1", "2021-06-01")["due_on"] == "2025-01-01"
+
+
+@pytest.mark.parametrize("interval", ["P1Y2W", "P2W3D"])
+def test_weeks_stand_alone_in_an_interval(five_years, interval):
+    """ISO 8601-1:2019, 5.5.2.3: the week form of a duration holds weeks and nothing else."""
+    assert five_years.load(decisions=decided(f"2021-06-01 | {interval} | ")).faults == [
+        "decisions 2 interval"
+    ]
