@@ -15,7 +15,7 @@ FLOORS = (  # from the ground up
     {"calc", "drawings"},
     {"clock", "permissions", "faults"},
     {"models"},
-    {"locks", "audit", "replays", "stamps", "ledger"},
+    {"locks", "audit", "replay_facts", "replays", "stamps", "ledger"},
     {"actions"},
     {"reports"},
     {"exchange", "exports", "papers", "jobs", "demo"},

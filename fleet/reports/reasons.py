@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 from datetime import date
 
-from fleet.calc.intervals import AGE, TRIGGER, Due
+from fleet.calc.intervals import AGE, TRIGGER, WINDOW, Due
 from fleet.calc.units import parse_duration
 from fleet.drawings.axis import day_words
 from fleet.models import (
@@ -98,7 +98,7 @@ def _counted_from(span: ObligationSpan) -> list[str]:
         was_never_done = span.obligation.counts_from == CountsFrom.COMMISSIONED_ON
         is_first = was_never_done and span.limit not in (AGE, TRIGGER)
         return ["never done, counted from commissioning"] if is_first else []
-    if span.event.done_on == span.last_on:
+    if span.event.done_on == span.last_on or span.limit == WINDOW:
         return []
     return [f"done {span.event.done_on}, counted from the day it entered service"]
 

@@ -7,7 +7,7 @@ from itertools import pairwise
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleet.calc.duedates import Span, replay
+from fleet.calc.duedates import Place, Span, replay
 from tests.fleet.calc.replay_facts import DAY, FIRST, LENGTH, cases, event_lists
 from tests.fleet.calc.replay_oracle import HERE, oracle
 
@@ -56,7 +56,9 @@ def test_spans_are_contiguous_merged_and_cover_what_is_owed(case):
 @given(case=cases(), random=st.randoms(use_true_random=False))
 def test_the_order_of_the_facts_changes_nothing(case, random):
     owed, facts = case
-    shuffled = [random.sample(rows, len(rows)) for rows in facts]
+    *rows, place = facts
+    shuffled = [random.sample(some, len(some)) for some in rows]
+    shuffled.append(Place(*(random.sample(some, len(some)) for some in place)))
     assert replay(owed, HERE, *shuffled) == replay(owed, HERE, *facts)
 
 
@@ -77,7 +79,7 @@ def test_a_late_record_and_its_removal_restore_the_answer(case, data):
 @given(case=cases(), cut=DAY)
 def test_facts_after_a_day_change_no_answer_up_to_it(case, cut):
     owed, facts = case
-    spells, events, decisions, standings = facts
+    spells, events, decisions, standings, place = facts
     known = (
         [
             s._replace(removed_on=s.removed_on if s.removed_on and s.removed_on <= cut else None)
@@ -87,6 +89,15 @@ def test_facts_after_a_day_change_no_answer_up_to_it(case, cut):
         [e for e in events if e.done_on <= cut],
         [d for d in decisions if d.from_on <= cut],
         [s for s in standings if (s.from_on or date.min) <= cut],
+        Place(
+            [
+                i._replace(to_on=i.to_on if i.to_on and i.to_on <= cut else None)
+                for i in place.idles
+                if i.from_on <= cut
+            ],
+            [r for r in place.readings if r.read_on <= cut],
+            [t for t in place.triggers if t.happened_on <= cut],
+        ),
     )
     then, now = replay(owed, HERE, *known), replay(owed, HERE, *facts)
     for n in range(0, (cut - FIRST).days + 1, 3):
