@@ -8,7 +8,7 @@ from typing import Any, Self
 from fleet.calc.durations import Duration
 from fleet.calc.parameters import RuleError, interval, only
 from fleet.calc.shapes.base import AGE, GAP, NOTHING, NOTHING_LONG, Due, Known, Shape
-from fleet.calc.shapes.wording import every
+from fleet.calc.shapes.wording import span
 
 Step = tuple[Duration | None, Duration]  # the age up to which it serves (None: for ever), its gap
 _EXPECTED = (
@@ -93,7 +93,7 @@ class AgeSteps(Shape):
 def _step_words(until: Duration | None, gap: Duration, *, is_first: bool) -> str:
     if until == NOTHING_LONG:
         return f"first {gap.words} after it entered service"
-    apart = f"no more than {gap.words} apart" if is_first else every(gap)
+    apart = f"no more than {gap.words} apart" if is_first else f"every {span(gap)}"
     return f"{apart} until {until.words} in service" if until else apart
 
 

@@ -9,6 +9,7 @@ from typing import Any, Self
 from fleet.calc.durations import Duration
 from fleet.calc.parameters import RuleError, choice, count, interval, only
 from fleet.calc.shapes.base import CALENDAR, GAP, NOTHING, NOTHING_LONG, SEASON, Due, Known, Shape
+from fleet.calc.shapes.wording import span
 
 MONTH, YEAR = "month", "year"
 
@@ -112,7 +113,7 @@ class BeforeUse(Shape):
 
     def words(self) -> str:
         ahead = f" and at least {self.lead.words} ahead of it" if self._has_lead else ""
-        return f"before each season of use, in the {self.window.words} before its first day{ahead}"
+        return f"before each season of use, in the {span(self.window)} before its first day{ahead}"
 
     def _because(self, due: Due, last: date) -> str:
         ahead = f", {self.lead.words} ahead of it" if self._has_lead else ""

@@ -8,7 +8,7 @@ from typing import Any, Self
 from fleet.calc.durations import Duration
 from fleet.calc.parameters import RuleError, count, interval, only
 from fleet.calc.shapes.base import CAP, GAP, NOTHING, WINDOW, Due, Known, Shape
-from fleet.calc.shapes.wording import every, number_words, ordinal
+from fleet.calc.shapes.wording import number_words, ordinal, span
 
 
 @dataclass(frozen=True)
@@ -69,7 +69,7 @@ class Rolling(Shape):
 
     def words(self) -> str:
         return (
-            f"{number_words(self.count)} in any {self.window.words},"
+            f"{number_words(self.count)} in any {span(self.window)},"
             f" no more than {self.gap.words} apart"
         )
 
@@ -79,7 +79,7 @@ class Rolling(Shape):
         often = number_words(self.count)
         return (
             f"{self.window.words} after {last}, the {ordinal(self.count)} last of {often}"
-            f" in any {self.window.words}"
+            f" in any {span(self.window)}"
         )
 
 
@@ -108,7 +108,7 @@ class Capped(Shape):
         return Due(due_on, min(self.target.after(history[-1]), due_on), CAP)
 
     def words(self) -> str:
-        return f"{every(self.target)}, no more than {self.cap.words} apart"
+        return f"every {span(self.target)}, no more than {self.cap.words} apart"
 
     def _because(self, due: Due, last: date) -> str:
         aim = f", aimed at {due.target_on}" if due.target_on else ""

@@ -20,6 +20,7 @@ from fleet.calc.shapes.base import (
     Known,
     Shape,
 )
+from fleet.calc.shapes.wording import span
 
 _FRACTION = re.compile(r"[01](?:\.[0-9]{1,6})?", re.ASCII)
 _PERCENT = re.compile(r"([0-9]{1,3}(?:\.[0-9]{1,4})?) ?%", re.ASCII)
@@ -70,7 +71,7 @@ class GroupSample(Shape):
 
     def words(self) -> str:
         return (
-            f"at least {self._share()} of the group in any {self.window.words}, each no more than"
+            f"at least {self._share()} of the group in any {span(self.window)}, each no more than"
             f" {self.gap.words} apart; {self.expansion} more after a failure outside the owner's"
             f" tolerance and {self._percent(self.band)}, all after a failure among those"
         )
@@ -78,7 +79,7 @@ class GroupSample(Shape):
     def _because(self, due: Due, last: date) -> str:
         if due.limit == SAMPLE:
             return (
-                f"at least {self._share()} of its group in any {self.window.words}, and it is"
+                f"at least {self._share()} of its group in any {span(self.window)}, and it is"
                 f" among those longest untested, last done {last}"
             )
         if due.limit == EXPANSION:

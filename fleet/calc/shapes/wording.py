@@ -17,7 +17,7 @@ def ordinal(number: int) -> str:
     return f"{number}{'th' if is_teen else _ENDINGS.get(number % 10, 'th')}"
 
 
-def every(duration: Duration) -> str:
-    """ "every 2 years", "every year"."""
-    words = duration.words.split()
-    return f"every {words[1] if len(words) == 2 and words[0] == '1' else duration.words}"
+def span(duration: Duration) -> str:
+    """ "2 years", and "year" for one: after "every", "in any" or "the"."""
+    words = duration.words
+    return words[2:] if words in ("1 year", "1 month", "1 week", "1 day") else words
