@@ -85,12 +85,14 @@ def _holding(decisions: Iterable[IntervalDecision], from_on: date) -> list[Inter
 
 
 def _carried(row: IntervalDecision, old: Obligation, from_on: date) -> IntervalDecision:
+    """The decision on the successor; one that takes effect only then or later is the same."""
     begins = max(row.from_on, from_on)
+    before = f"carried over from {old.rule}: " if row.from_on < from_on else ""
     return IntervalDecision(
         from_on=begins,
         interval=row.interval,
         act_by=row.act_by if row.act_by and row.act_by >= begins else None,
-        reason=f"carried over from {old.rule}: {row.reason}",
+        reason=before + row.reason,
         evidence=row.evidence,
         decided_by_id=row.decided_by_id,
     )

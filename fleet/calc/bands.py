@@ -40,11 +40,9 @@ def checked_tolerance(code: str, definition: Mapping[str, Any]) -> Tolerance:
 def same_tolerance(one: Tolerance, other: Tolerance) -> bool:
     """The same bands on the same basis, however they are written."""
     try:
-        return (one.basis, one.atmosphere, one.covers_from, one.reseats_from, one.bands) == (
+        return (one.basis, one.atmosphere, one.bands) == (
             other.basis,
             other.atmosphere,
-            other.covers_from,
-            other.reseats_from,
             other.bands,
         )
     except UnitsError:  # a percentage is no pressure

@@ -9,6 +9,7 @@ from datetime import date
 from typing import Any
 
 from django.db import models
+from django.db.models import Exists, F, OuterRef, Q
 
 from fleet.calc.activities import ACTIVITIES
 from fleet.exchange import cells
@@ -120,8 +121,16 @@ def _is_owed(owed: Obligation, day: date) -> bool:
 
 
 def dump(site: Site | None, model: type[Hung], sheet: Sheet) -> Iterator[dict[str, str]]:
+    """Each once: what went on under a rule that replaced another stands with that one alone."""
     rows = model._default_manager.select_related("obligation__position__site", SIGNERS[model])
     rows = rows.filter(obligation__position__site=site) if site else rows
+    day = sheet.key[-1]
+    twin = model._default_manager.filter(
+        obligation__position=OuterRef("obligation__position"),
+        obligation__activity=OuterRef("obligation__activity"),
+        **{day: OuterRef(day)},
+    ).exclude(obligation=OuterRef("obligation"))
+    rows = rows.exclude(Q(Exists(twin), obligation__until_on__lte=F(day)))
     for thing in rows.iterator(chunk_size=2000):
         owed = thing.obligation
         yield {column.name: shown(getattr(thing, column.name)) for column in sheet.columns[3:]} | {

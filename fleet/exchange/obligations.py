@@ -9,6 +9,7 @@ from fleet.calc.activities import ACTIVITIES
 from fleet.calc.intervals import RuleError
 from fleet.exchange import cells
 from fleet.exchange.compare import same, shown
+from fleet.exchange.owed_checks import AGED, COUNTED, OwedChecks
 from fleet.exchange.places import position_of
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Column, Row, Sheet
@@ -35,7 +36,7 @@ PLAIN = ("counts_from", "shelf_limit", "season", "group", "from_on", "until_on",
 
 
 def load(run: Run, rows: Sequence[Row]) -> None:
-    rules = _rules(run, rows)
+    rules, checks = _rules(run, rows), OwedChecks(run)
     known = {
         (row.position_id, row.activity, row.rule_id): row
         for row in Obligation.objects.iterator(chunk_size=5000)
@@ -48,8 +49,10 @@ def load(run: Run, rows: Sequence[Row]) -> None:
         key = (position.pk, row["activity"], rule.pk)
         stored = known.get(key)
         if stored is None:
-            known[key] = _new(row, position, rule)
-            fresh.append((row, known[key]))
+            owed = _new(row, position, rule)
+            if checks.are_right(row, owed):
+                known[key] = owed
+                fresh.append((row, owed))
         elif stored.pk is None:
             words = "an activity once under a rule at a position"
             run.say(row.fault("activity", words, code="duplicate"))
@@ -61,6 +64,9 @@ def load(run: Run, rows: Sequence[Row]) -> None:
     run.count("obligations added", len(fresh))
     run.count("obligations ended", len(ending))
     run.touched.update(row.position_id for _, row in [*fresh, *ending])
+    for row, owed in fresh:
+        if owed.rule.kind in (AGED, COUNTED):
+            run.wrote(row, owed)
 
 
 def _rules(run: Run, rows: Sequence[Row]) -> dict[str, IntervalRule]:
@@ -74,7 +80,7 @@ def _rules(run: Run, rows: Sequence[Row]) -> dict[str, IntervalRule]:
         except RuleError as error:
             problems[code] = f"a rule that can be computed here: {error}"
     for row in rows:
-        if row["rule"] not in usable:
+        if row["rule"] not in usable and not run.is_broken("rule", row["rule"]):
             words = problems.get(row["rule"]) or "one of " + ", ".join(known_rules())
             run.say(row.fault("rule", words, code="unknown"))
     return usable

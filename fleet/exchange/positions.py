@@ -155,8 +155,9 @@ def _tolerances(run: Run, rows: Iterable[Row]) -> dict[str | None, ToleranceBand
 
 
 def _unknown_tolerance(run: Run, row: Row) -> None:
-    words = "one of " + ", ".join(known_tolerances())
-    run.say(row.fault("tolerance", words, code="unknown"))
+    if not run.is_broken("tolerance", row["tolerance"]):
+        words = "one of " + ", ".join(known_tolerances())
+        run.say(row.fault("tolerance", words, code="unknown"))
     run.mark_broken("position", row["tag"])
 
 

@@ -4,14 +4,18 @@ from collections.abc import Callable, Iterator, Sequence
 from dataclasses import dataclass
 
 from fleet.exchange import (
+    arrangements,
     decisions,
     deferrals,
     devices,
     duties,
+    happenings,
     installations,
     obligations,
     outages,
     positions,
+    rules,
+    tolerances,
 )
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Row, Sheet
@@ -31,17 +35,26 @@ class Exchanged:
     noun: str = ""
 
 
-PLACES = (
+PLACES = (  # rules and tolerances first: positions and what is owed name them
+    Exchanged(rules.SHEET, rules.load, rules.dump, rules.NOUN),
+    Exchanged(tolerances.SHEET, tolerances.load, tolerances.dump, tolerances.NOUN),
     Exchanged(positions.SHEET, positions.load, positions.dump, "position"),
     Exchanged(devices.SHEET, devices.load, devices.dump, "device"),
 )
 HISTORY = (
     Exchanged(duties.SHEET, duties.load, duties.dump),
     Exchanged(installations.SHEET, installations.load, installations.dump),
+    Exchanged(arrangements.SHEET, arrangements.load, arrangements.dump),
+    Exchanged(happenings.TRIGGERS, happenings.load_triggers, happenings.dump_triggers),
+    Exchanged(happenings.COUNTERS, happenings.load_counters, happenings.dump_counters),
+    Exchanged(
+        happenings.OUT_OF_SERVICE,
+        happenings.load_out_of_service,
+        happenings.dump_out_of_service,
+    ),
     Exchanged(obligations.SHEET, obligations.load, obligations.dump),
     Exchanged(decisions.DECISIONS, decisions.load_decisions, decisions.dump_decisions),
     Exchanged(deferrals.DEFERRALS, deferrals.load_deferrals, deferrals.dump_deferrals),
     Exchanged(outages.OUTAGES, outages.load_outages, outages.dump_outages),
     Exchanged(outages.JOB_HOURS, outages.load_job_hours, outages.dump_job_hours),
 )
-LATER = ("arrangements", "triggers", "counters", "out_of_service", "rules", "tolerances")

@@ -25,10 +25,13 @@ from inspections.exchange.workbook import POINTS
 from inspections.models import Finding, Inspection, SettingReading
 
 ORDER = (
+    "rules",
+    "tolerances",
     "positions",
     "devices",
     "setting_points",
     "installations",
+    "arrangements",
     "obligations",
     "decisions",
     "inspections",
@@ -37,6 +40,9 @@ ORDER = (
     "outages",
     "deferrals",
     "changes",
+    "triggers",
+    "counters",
+    "out_of_service",
     "job_hours",
 )
 

@@ -3,6 +3,7 @@
 from collections.abc import Iterable, Iterator
 
 from fleet.actions.installations import misfits
+from fleet.calc.arranged import limiting_role
 from fleet.calc.duty import set_pressure_question
 from fleet.calc.units import Quantity
 from fleet.exchange.deferrals import breaches_of
@@ -13,6 +14,7 @@ from fleet.models import Device, Installation, PositionDuty
 from inspections.actions.ask import ask
 from inspections.actions.cold_test import cold_test_question
 from inspections.actions.records import Record
+from inspections.exchange import doubts
 from inspections.models import Question
 
 Asked = tuple[Row, Question]
@@ -38,6 +40,7 @@ def ask_of_register(run: Run) -> None:
         *_of_duties(run, run.written.get("changes", [])),
         *_of_devices(run.written.get("devices", [])),
         *_of_spells(run.written.get("installations", [])),
+        *doubts.of_register(run),
     ]
     _ask(run, asked)
 
@@ -68,8 +71,10 @@ def _ask(run: Run, asked: list[Asked]) -> None:
 
 def _of_duties(run: Run, written: list[tuple[Row, PositionDuty]]) -> Iterator[Asked]:
     fitted = dict(Installation.objects.standing().values_list("position", "device__kind"))
+    roles = doubts.shared_roles() if written else {}
     for row, duty in written:
-        for code, field, typed, text in _asked_of(duty, fitted.get(duty.position_id), row):
+        role = limiting_role(duty.duty_role, roles.get(duty.position_id, ""))
+        for code, field, typed, text in _asked_of(duty, fitted.get(duty.position_id), row, role):
             question = Question(
                 site_id=duty.position.site_id,
                 position=duty.position,
@@ -82,7 +87,7 @@ def _of_duties(run: Run, written: list[tuple[Row, PositionDuty]]) -> Iterator[As
 
 
 def _asked_of(
-    duty: PositionDuty, kind: str | None, row: Row
+    duty: PositionDuty, kind: str | None, row: Row, role: str
 ) -> Iterator[tuple[str, str, str, str]]:
     for name in GAUGED_DUTY:
         value = getattr(duty, name)
@@ -93,7 +98,7 @@ def _asked_of(
         if equipment.mawp.assumed_gauge and row.given("equipment_mawp"):
             words = _gauge_words(equipment.mawp)
             yield "assumed_gauge", "equipment_mawp", equipment.mawp.text, words
-        text = set_pressure_question(duty.set_pressure, equipment.mawp, duty.duty_role)
+        text = set_pressure_question(duty.set_pressure, equipment.mawp, role)
         if text:
             yield "set_above_limit", "set_pressure", duty.set_pressure.text, text
     typed = duty.cold_test_pressure

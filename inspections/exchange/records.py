@@ -11,6 +11,7 @@ from inspections.actions.record import record_finished
 from inspections.actions.records import Record
 from inspections.actions.verify import lock
 from inspections.exchange.build import Builder, Sources, by_ref
+from inspections.exchange.doubts import of_records
 from inspections.exchange.questions import assumed_gauge, say_findings
 from inspections.exchange.stored import Stored
 from inspections.models import Inspection, Question
@@ -137,6 +138,7 @@ def _write(run: Run, batch: list[tuple[Row, Record]], known: dict[str, int]) -> 
     records = [record for _, record in batch]
     questions = record_finished(records, by=run.by, at=run.at)
     questions += assumed_gauge(run, batch)
+    questions += of_records(run, batch)
     _say_what_came(run, batch, questions)
     known.update({record.inspection.ref: record.inspection.pk for record in records})
     run.count("inspections added", len(records))

@@ -10,8 +10,9 @@ from django.db import IntegrityError, transaction
 from fleet import ledger
 from fleet.exchange.deferrals import say_idle_deferrals
 from fleet.exchange.lookups import Lookups
+from fleet.exchange.owed_checks import say_unread_counters
 from fleet.exchange.reader import RawSheet, open_source
-from fleet.exchange.register import HISTORY, LATER, PLACES, Exchanged
+from fleet.exchange.register import HISTORY, PLACES, Exchanged
 from fleet.exchange.run import Options, Progress, Report, Run, silent
 from fleet.exchange.sheets import Row, Sheet, read_rows
 from fleet.faults import FAULT, NOTE, Fault, Refused
@@ -22,7 +23,13 @@ from inspections.exchange.questions import ask_of_deferrals, ask_of_register
 
 POINTS = Exchanged(setting_points.SHEET, setting_points.load, setting_points.dump)
 RECORDS = (sheet.SHEET, readings.SHEET, findings.SHEET)
-IDENTITY = {"positions": "tag", "devices": "device", "inspections": "ref"}
+IDENTITY = {
+    "positions": "tag",
+    "devices": "device",
+    "inspections": "ref",
+    "rules": "id",
+    "tolerances": "id",
+}
 
 
 def load(
@@ -89,8 +96,6 @@ def _say_unknown(run: Run, sheets: Iterable[str]) -> None:
     known = {one.sheet.name for one in (*PLACES, POINTS, *HISTORY)} | {s.name for s in RECORDS}
     for name in sorted(set(sheets) - known):
         words = "is not a sheet of the workbook and was left out"
-        if name in LATER:
-            words = "is a sheet this version does not load yet; it was left out"
         run.say(Fault("", name, words, name, severity=NOTE, code="unknown_sheet"))
     if not set(sheets) & known:
         words = "no sheet of the workbook is here; expected names such as positions or devices"
@@ -120,4 +125,5 @@ def _finish(run: Run) -> None:
     run.progress("due dates", 0, len(places))
     ledger.replay_positions(places, at=run.at)
     say_idle_deferrals(run)
+    say_unread_counters(run)
     ask_of_deferrals(run)
