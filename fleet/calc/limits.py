@@ -89,7 +89,7 @@ def _gap(gap: Duration, last: date) -> Limit:
 
 def _calendar(shape: Calendar, history: Sequence[date], due: Due) -> list[Limit]:
     ends = replace(shape, gap=NEVER).due(history).due_on
-    named = f"{ends:%B %Y}" if shape.unit == MONTH else f"{ends:%Y}"
+    named = f"{ends:%b %Y}" if shape.unit == MONTH else f"{ends:%Y}"
     words = f"end of calendar {shape.unit} {named}"
     return [_gap(shape.gap, history[-1]), Limit(CALENDAR, history[-1], ends, words)]
 
