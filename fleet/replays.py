@@ -50,6 +50,23 @@ def load_answers(positions: Sequence[Position]) -> list[Answer]:
     ]
 
 
+def preview(obligation: Obligation, decision: duedates.Decision) -> list[duedates.Span]:
+    """What replay would give for an obligation if this were decided too. Nothing is written."""
+    rows = Obligation.objects.filter(pk=obligation.pk)
+    if obligation.rule.kind == GROUP_SAMPLE:
+        rows = Obligation.objects.filter(
+            position__site=obligation.position.site_id,
+            group=obligation.group,
+            activity=obligation.activity,
+            rule=obligation.rule_id,
+        )
+    members = list(rows.select_related("rule", "position"))
+    positions = {member.position_id: member.position for member in members}
+    facts = load_facts(list(positions), [member.pk for member in members])
+    facts.decisions.setdefault(obligation.pk, []).append(decision)
+    return _spans_of(members, positions, facts)[obligation.pk]
+
+
 def _spans_of(
     obligations: Iterable[Obligation], positions: dict[int, Position], facts: Facts
 ) -> dict[int, list[duedates.Span]]:
