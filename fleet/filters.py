@@ -77,7 +77,7 @@ class PlaceFilter(Filter):
 class DueFilter(PlaceFilter):
     """What the due list can be asked."""
 
-    rare = ("kind", "fluid", "as_of")
+    rare = ("proposal", "kind", "fluid", "as_of")
 
     site = forms.TypedChoiceField(coerce=int, empty_value=None)
     unit = forms.TypedChoiceField(coerce=int, empty_value=None)
@@ -95,6 +95,9 @@ class DueFilter(PlaceFilter):
     )
     within = forms.ChoiceField(label="Within", choices=HORIZONS)
     outage = forms.TypedChoiceField(coerce=int, empty_value=None)
+    proposal = forms.ChoiceField(
+        label="Proposal", choices=[("", "any or none"), ("open", "open proposal")]
+    )
     kind = forms.ChoiceField(label="Device kind", choices=[("", "any"), *Device.Kind.choices])
     fluid = forms.CharField(max_length=80)
     as_of = Day(label="As of")

@@ -13,6 +13,7 @@ from fleet.forms import Day
 from fleet.models import DeviceModel, Site, User
 from fleet.reports.due_ask import STATUSES, Ask
 from fleet.reports.reasons import activity_words
+from inspections.reports.proposals import ProposalsAsk
 from inspections.reports.settings import WEIGHTS
 from inspections.reports.settings_ask import NOTHING_FLAGGED, SettingsAsk
 
@@ -91,6 +92,15 @@ class ComplianceFilter(PlaceFilter):
     def ask(self) -> Ask:
         asked = self.asked()
         return Ask(**{name: value for name, value in asked.items() if not name.startswith("as_")})
+
+
+class ProposalFilter(PlaceFilter):
+    """Which proposals are shown: those that wait, unless answered ones are asked for."""
+
+    answered = forms.ChoiceField(label="Shows", choices=[("", "open"), ("yes", "answered")])
+
+    def ask(self) -> ProposalsAsk:
+        return ProposalsAsk(**self.asked())
 
 
 class SettingsFilter(PlaceFilter):

@@ -84,6 +84,14 @@ inspection_correct   GET   302 403 405 405 403 403
 inspection_correct   POST  403 403 302 302 403 403
 question_answer      GET   302 403 403 405 403 403
 question_answer      POST  403 403 403 302 403 403
+proposals            GET   302 200 200 200 200 200
+proposals            POST  403 405 405 405 405 405
+proposal             GET   302 200 200 200 200 200
+proposal             POST  403 405 405 405 405 405
+proposal_accept      GET   302 403 403 405 403 403
+proposal_accept      POST  403 403 403 422 403 403
+proposal_decline     GET   302 403 403 405 403 403
+proposal_decline     POST  403 403 403 422 403 403
 import_upload        GET   302 200 403 200 403 200
 import_upload        POST  403 422 403 422 403 422
 import_report        GET   302 200 403 200 403 200
@@ -118,6 +126,7 @@ def keys(site):
     record = factories.InspectionFactory(device=device, position=place)
     question = factories.QuestionFactory(inspection=record)
     outage = factories.OutageFactory(site=site, units=[unit])
+    proposal = factories.ProposalFactory(position=place)
     job = factories.JobFactory(upload__site=site)
     person = factories.MembershipFactory(site=site, role="auditor")
     factories.MembershipFactory(site=site, role="administrator")  # not the last one of all
@@ -131,6 +140,7 @@ def keys(site):
         "inspection": record.pk,
         "bench": record.pk,
         "question": question.pk,
+        "proposal": proposal.pk,
         "import": job.pk,
         "role_give": person.user_id,
         "role_take": person.pk,

@@ -61,8 +61,7 @@ def accept(
     Raises Refused: faults name `answer`, `obligation`, `interval`, `from_on`, `act_by`, `reason`.
     """
     stored = _stored(proposal)
-    faults = _why_unanswerable(stored, by) or _why_undecided(stored, decision)
-    if faults:
+    if faults := why_not_accepted(stored, decision, by):
         raise Refused(faults)
     decision.reason, decision.decided_by = decision.reason.strip(), by
     obligations.decide([decision], by=by, at=at)
@@ -88,6 +87,11 @@ def withdraw(rows: Sequence[Proposal], words: str, *, by: User, at: datetime) ->
     """Take back proposals whose cause is gone; those answered by then stay as they are."""
     still_open = Proposal.objects.filter(pk__in=[row.pk for row in rows], answered_on=None)
     _close(list(still_open), Proposal.Answer.WITHDRAWN, words, by, at)
+
+
+def why_not_accepted(proposal: Proposal, decision: IntervalDecision, by: User) -> list[Fault]:
+    """Every reason why this person cannot accept it with this decision."""
+    return _why_unanswerable(proposal, by) or _why_undecided(proposal, decision)
 
 
 def _close(

@@ -8,10 +8,18 @@ from fleet.models.obligations import Deferral
 
 
 class ProposalQuerySet(SiteQuerySet):
-    def open_on(self, day):
-        """Raised by that day, and not answered by then."""
-        unanswered = Q(answered_on=None) | Q(answered_on__gt=day)
-        return self.filter(raised_on__lte=day).filter(unanswered)
+    def open_on(self, day, known_at=None):
+        """Raised by that day, and not answered by then; one that was withdrawn never was.
+
+        known_at: only what was written down by then; None = what is known now.
+        """
+        rows = self.filter(raised_on__lte=day)
+        withdrawn = Q(answer="withdrawn")
+        unanswered = Q(answered_on=None) | Q(answered_on__gt=day) & ~withdrawn
+        if known_at is not None:
+            rows = rows.filter(recorded_at__lte=known_at)
+            unanswered |= Q(answered_at__gt=known_at)
+        return rows.filter(unanswered)
 
 
 class Proposal(Recorded):

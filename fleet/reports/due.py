@@ -38,6 +38,7 @@ from fleet.reports.due_ask import (
     with_status,
 )
 from fleet.reports.due_lines import Line, in_order, lines_of, sources
+from fleet.reports.proposals import Pending, Proposals
 from fleet.reports.reasons import Place, reason_of
 
 CHUNK = 1000
@@ -79,6 +80,7 @@ class DueRow:
     last_chance: Chance | None
     next_chance: Chance | None
     deferred_chance: Chance | None  # begins after the due date, inside the deferral
+    proposal: Pending | None
 
     def as_dict(self) -> dict[str, Any]:
         return {name: getattr(self, name) for name in COLUMNS}
@@ -101,7 +103,8 @@ class DueList:
 
     @cached_property
     def seen(self) -> Seen:
-        return Seen(self.as_of, settings.DUE_SOON_DAYS, chances_on(self.as_of, self.user))
+        chances = chances_on(self.as_of, self.user)
+        return Seen(self.as_of, settings.DUE_SOON_DAYS, chances, self.known_at)
 
     @cached_property
     def _sources(self) -> list[QuerySet]:
@@ -148,8 +151,8 @@ class DueList:
 
 
 def rows_of(lines: Sequence[Line], seen: Seen) -> list[DueRow]:
-    """Lines with everything that is said about them. At most eight queries."""
-    facts = Facts.about(lines, seen.as_of)
+    """Lines with everything that is said about them. At most nine queries."""
+    facts = Facts.about(lines, seen)
     return [_row(line, seen, facts) for line in lines]
 
 
@@ -162,9 +165,10 @@ class Facts:
     devices: dict[int, Device]
     places: dict[int, Place]
     deferrals: dict[tuple[int, date], Deferral]
+    proposals: Proposals
 
     @classmethod
-    def about(cls, lines: Sequence[Line], as_of: date) -> "Facts":
+    def about(cls, lines: Sequence[Line], seen: Seen) -> "Facts":
         spans = ObligationSpan.objects.select_related(
             "obligation__rule", "event", "decision__decided_by"
         )
@@ -173,13 +177,14 @@ class Facts:
             spans=spans.in_bulk({line.span for line in lines if line.span}),
             units=Unit.objects.select_related("site").in_bulk({line.unit for line in lines}),
             devices=Device.objects.in_bulk({line.device for line in lines if line.device}),
-            places=_places(lines, as_of),
+            places=_places(lines, seen.as_of),
             deferrals={
                 (deferral.obligation_id, deferral.due_on): deferral
                 for deferral in Deferral.objects.filter(obligation__in=deferred).select_related(
                     "approved_by"
                 )
             },
+            proposals=Proposals.about(lines, seen.as_of, seen.known_at),
         )
 
 
@@ -214,6 +219,7 @@ def _row(line: Line, seen: Seen, facts: Facts) -> DueRow:
     status = status_of(line.state, line.due_on, line.until, seen)
     last, following = seen.chances.last_before(line.unit, line.due_on), seen.chances.next(line.unit)
     deferral = facts.deferrals.get((line.obligation, line.due_on)) if line.until else None
+    pending = facts.proposals.of(line)
     return DueRow(
         site=unit.site.name,
         unit=unit.name,
@@ -230,7 +236,7 @@ def _row(line: Line, seen: Seen, facts: Facts) -> DueRow:
         status=status,
         days_left=(line.due_on - seen.as_of).days if line.due_on else None,
         deferred_until=line.until,
-        open_proposal=None,
+        open_proposal=str(pending) if pending else None,
         last_outage_before_due=last.name if last else None,
         next_outage=following.name if following else None,
         reason=reason_of(
@@ -241,6 +247,7 @@ def _row(line: Line, seen: Seen, facts: Facts) -> DueRow:
         last_chance=last,
         next_chance=following,
         deferred_chance=seen.chances.within(line.unit, line.due_on, line.until),
+        proposal=pending,
     )
 
 

@@ -1,7 +1,7 @@
 """What a reader asks of the due list, as conditions on its lines."""
 
 from dataclasses import dataclass
-from datetime import date, timedelta
+from datetime import date, datetime, timedelta
 from functools import reduce
 from operator import or_
 
@@ -10,6 +10,7 @@ from django.db.models import Case, DateField, Q, QuerySet, Value, When
 from fleet.calc.units import parse_duration
 from fleet.models import Device, Outage, Position, SpanState
 from fleet.reports.chances import NEEDS_OUTAGE, Chances
+from fleet.reports.proposals import with_proposal
 from fleet.stamps import LAST
 
 NO_OPPORTUNITY = "no_opportunity"
@@ -32,7 +33,8 @@ STATUSES = (
 class Ask:
     """What is wanted of the list; empty means any.
 
-    until: the horizon. It never hides what is overdue or cannot be dated.
+    until: the horizon. It never hides what is overdue or cannot be dated. proposal: "open" for
+    lines that show an open one.
     """
 
     site: int | None = None
@@ -43,16 +45,19 @@ class Ask:
     outage: int | None = None
     fluid: str = ""
     kind: str = ""
+    proposal: str = ""
     find: str = ""
 
 
 @dataclass(frozen=True)
 class Seen:
-    """From where the list is looked at: the day, and what counts as soon."""
+    """From where the list is looked at: the day, what counts as soon, and up to when facts were
+    known (None = now)."""
 
     as_of: date
     soon_days: int
     chances: Chances
+    known_at: datetime | None = None
 
     @property
     def soon_until(self) -> date:
@@ -147,6 +152,8 @@ def asked(part: QuerySet, ask: Ask, seen: Seen, *, any_status: bool = False) -> 
     if ask.fluid:
         places = Position.objects.filter(fluid__icontains=ask.fluid)
         conditions &= Q(line_position__in=places.values("pk"))
+    if ask.proposal:
+        conditions &= with_proposal(seen.as_of, seen.known_at)
     if ask.find:
         named = Device.objects.filter(Q(number__icontains=ask.find) | Q(serial__icontains=ask.find))
         conditions &= Q(line_tag__icontains=ask.find) | Q(line_device__in=named.values("pk"))

@@ -15,12 +15,13 @@ from fleet.reports.chances import ON_STREAM
 from fleet.reports.due import DueList, DueRow, rows_of
 from fleet.reports.due_ask import in_scope_of, scope_until
 from fleet.reports.due_lines import Line, in_order, keyed_lines_of, sources
+from fleet.reports.proposals import Proposals
 
 NO_RECORD, OVERDUE, LATE, DEFERRED, IN_TIME = "no_record", "overdue", "late", "deferred", "in_time"
 SCOPE_SORTS = ("due_on", "tag", "activity", "hours")
 COLUMNS = (
     *("outage", "site", "unit", "tag", "device", "serial", "kind", "activity", "due_on", "status"),
-    *("standing", "days_late", "hours", "covered_by", "reason"),
+    *("standing", "days_late", "hours", "covered_by", "open_proposal", "reason"),
 )
 
 
@@ -95,6 +96,13 @@ class Scope:
         outage = self.outage
         units = self.outage.units.all()
         return [unit for unit in units if not around(unit.pk, outage.pk, outage.starts_on)[1]]
+
+    @cached_property
+    def proposed(self) -> int:
+        """Lines with an open proposal. One query, and only where it is asked for."""
+        seen = self.due.seen
+        proposals = Proposals.about([w.line for w in self.work], seen.as_of, seen.known_at)
+        return sum(proposals.of(work.line) is not None for work in self.work)
 
     def count(self) -> int:
         return len(self.work)

@@ -7,6 +7,7 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from fleet.drawings.axis import day_words
+from fleet.reports.proposals import Pending
 
 
 def cells(css: str) -> dict[str, dict[str, str]]:
@@ -24,6 +25,14 @@ def day(on: date) -> SafeString:
 
 def link(name: str, pk: int, words: object) -> SafeString:
     return format_html('<a href="{}">{}</a>', reverse(name, args=[pk]), words)
+
+
+def proposed(pending: Pending | None) -> SafeString | str:
+    """An open proposal beneath a state, with its age: a link to where it is answered."""
+    if pending is None:
+        return ""
+    words = link("proposal", pending.pk, str(pending).capitalize())
+    return format_html('<small class="soon">{}</small>', words)
 
 
 def tag(name: str, pk: int, words: object, *beneath: str) -> SafeString:

@@ -12,7 +12,7 @@ from fleet.listing import Loaded
 from fleet.reports.chances import ON_STREAM, Chance
 from fleet.reports.due import SORTS, DueList, DueRow
 from fleet.reports.reasons import activity_words, with_day_words
-from fleet.tables.cells import cells, day, days_words, link, tag
+from fleet.tables.cells import cells, day, days_words, link, proposed, tag
 from fleet.templatetags.drawings import state
 
 
@@ -59,7 +59,8 @@ class DueTable(tables.Table):
         return activity_words(record.activity)
 
     def render_state(self, record: DueRow) -> SafeString:
-        return state(record.status, status_words(record), with_day_words(record.reason))
+        said = state(record.status, status_words(record), with_day_words(record.reason))
+        return format_html("{}{}", said, proposed(record.proposal))
 
     def render_due_on(self, record: DueRow) -> SafeString | str:
         return day(record.due_on)

@@ -20,7 +20,7 @@ from fleet.reports.outages import (
     Work,
 )
 from fleet.reports.reasons import activity_words, with_day_words
-from fleet.tables.cells import cells, day, days_words, tag
+from fleet.tables.cells import cells, day, days_words, proposed, tag
 from fleet.templatetags.drawings import state
 
 STANDS = (Outage.Status.PLANNED, Outage.Status.UNDER_WAY)
@@ -126,7 +126,9 @@ class ScopeTable(tables.Table):
         return words
 
     def render_standing(self, record: tuple[Work, DueRow]) -> SafeString:
-        work, row = record
+        return format_html("{}{}", self._stands(*record), proposed(record[1].proposal))
+
+    def _stands(self, work: Work, row: DueRow) -> SafeString:
         status, words = STANDING_STATES[work.standing]
         if work.is_on_stream and work.standing == LATE:
             words = f"due {days_words(work.days_late)} before it"

@@ -8,6 +8,7 @@ from django.shortcuts import render
 from fleet import clock, permissions
 from fleet.filters import DueFilter
 from fleet.listing import export_asked, paged, sort_asked
+from fleet.models import Proposal
 from fleet.reports.due import COLUMNS, SORTS, DueList
 from fleet.reports.due_ask import NO_OPPORTUNITY
 from fleet.tables import DueTable
@@ -65,6 +66,8 @@ def due_list(request):
         "all": counts["all"],
         "figures": figures(request, counts, due.seen.soon_days),
         "exports": exports_of(request),
+        "proposed": Proposal.objects.visible_to(request.user).open_on(due.as_of).count(),
+        "with_proposal": address_with(request, {"proposal": "open", "page": None}),
     }
     return render(request, "fleet/due_list.html", context)
 

@@ -140,6 +140,8 @@ def _state(row: ComplianceRow) -> Iterator[Words]:
     if row.open_questions:
         plural = "" if row.open_questions == 1 else "s"
         yield Words(f"{row.open_questions} open question{plural}", "soon")
+    if row.proposal:
+        yield Words(f"proposal: {row.proposal}", "soon")
 
 
 def _done(row: ComplianceRow) -> Iterator[Words]:

@@ -24,6 +24,7 @@ from fleet.models import (
 from fleet.reports.due import CHUNK, Ask, DueList
 from fleet.reports.due_ask import status_of
 from fleet.reports.due_lines import Line, View
+from fleet.reports.proposals import Pending
 from inspections.reports.compliance_facts import Facts
 from inspections.reports.evidence import Evidence
 
@@ -68,6 +69,7 @@ class ComplianceRow:
     inspection: int | None
     counted_from: date | None
     recorded_on: date | None
+    proposal: Pending | None
 
     def as_dict(self) -> dict[str, Any]:
         return {name: getattr(self, name) for name in COLUMNS}
@@ -141,6 +143,7 @@ def _row(line: Line, due: DueList, facts: Facts) -> ComplianceRow:
         line=line,
         counted_from=span.last_on if span else None,
         recorded_on=clock.day_of(event.recorded_at) if event else None,
+        proposal=facts.proposals.of(line),
     )
 
 

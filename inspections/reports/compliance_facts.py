@@ -16,6 +16,7 @@ from fleet.models import (
     Unit,
 )
 from fleet.reports.due_lines import Line, View
+from fleet.reports.proposals import Proposals
 from inspections.models import Question
 from inspections.reports.evidence import Evidence, evidence_of
 from inspections.reports.places import duties_on
@@ -33,6 +34,7 @@ class Facts:
     deferrals: dict[tuple[int | None, date | None], Deferral]
     evidence: dict[int, Evidence]
     questions: "OpenQuestions"
+    proposals: Proposals
 
     @classmethod
     def about(cls, lines: Sequence[Line], view: View) -> "Facts":
@@ -54,6 +56,7 @@ class Facts:
             },
             evidence=evidence_of([span.event for span in spans.values() if span.event]),
             questions=OpenQuestions.about(lines, view),
+            proposals=Proposals.about(lines, view.day, view.known_at),
         )
 
 

@@ -11,6 +11,7 @@ from fleet.models import (
     Obligation,
     Position,
     PositionDuty,
+    Proposal,
 )
 from fleet.reports.due import DueList, DueRow, rows_of
 from fleet.reports.due_lines import in_order, lines_of, sources
@@ -21,6 +22,7 @@ from inspections.reports.timeline import (
     of_decisions,
     of_deferrals,
     of_duties,
+    of_proposals,
     of_questions,
     of_records,
     of_spells,
@@ -49,6 +51,7 @@ class PositionStory:
     owed: Sequence[Owed]
     ended: Sequence[Obligation]
     questions: Sequence[Question]
+    proposals: Sequence[Proposal]  # open that day, oldest first
     timeline: Sequence[Entry]  # latest first
 
 
@@ -58,7 +61,7 @@ def story_of(position: Position, due: DueList) -> PositionStory:
     spells = [spell for spell in written if spell.voided_at is None]
     obligations = list(position.obligations.select_related("rule").order_by("pk"))
     decisions, deferrals = _decided(obligations)
-    questions = _questions(position)
+    questions, proposals = _questions(position), _proposals(position)
     records = Inspection.objects.filter(position=position)
     return PositionStory(
         position=position,
@@ -69,6 +72,7 @@ def story_of(position: Position, due: DueList) -> PositionStory:
         owed=_owed(position, due, obligations, decisions, deferrals),
         ended=[row for row in obligations if row.until_on and row.until_on <= day],
         questions=[question for question in questions if question.answered_at is None],
+        proposals=[row for row in proposals if row.answered_on is None and row.raised_on <= day],
         timeline=latest_first(
             [
                 *of_duties(duties),
@@ -76,6 +80,7 @@ def story_of(position: Position, due: DueList) -> PositionStory:
                 *of_records(records.select_related("device", "done_by", "event", "position")),
                 *of_decisions(decisions),
                 *of_deferrals(deferrals),
+                *of_proposals(proposals),
                 *of_questions(questions),
             ]
         ),
@@ -98,6 +103,11 @@ def _spells(position: Position) -> list[Installation]:
 def _questions(position: Position) -> list[Question]:
     questions = Question.objects.filter(position=position)
     return list(questions.select_related("inspection", "answered_by").order_by("-recorded_at"))
+
+
+def _proposals(position: Position) -> list[Proposal]:
+    rows = Proposal.objects.filter(position=position).select_related("answered_by")
+    return list(rows.order_by("raised_on", "pk"))
 
 
 def _decided(obligations: Sequence[Obligation]) -> tuple[list[IntervalDecision], list[Deferral]]:

@@ -6,7 +6,7 @@ from datetime import date
 
 from fleet import clock
 from fleet.calc.units import parse_duration
-from fleet.models import Deferral, Installation, IntervalDecision, PositionDuty
+from fleet.models import Deferral, Installation, IntervalDecision, PositionDuty, Proposal
 from fleet.reports.reasons import activity_words
 from inspections.models import Inspection, Question
 
@@ -142,6 +142,17 @@ def of_deferrals(deferrals: Sequence[Deferral]) -> Iterator[Entry]:
         words = f"{what.capitalize()} due {row.due_on} deferred to {row.until_on}"
         beneath = f"{row.get_policy_display()}, approved by {row.approved_by}: {row.reason}"
         yield Entry(row.approved_on, words, beneath, WARN)
+
+
+def of_proposals(proposals: Sequence[Proposal]) -> Iterator[Entry]:
+    for row in proposals:
+        link, linked = ("proposal", row.pk), row.source
+        kind = row.get_kind_display()
+        yield Entry(row.raised_on, f"Proposal: {kind}", row.reason, WARN, link, linked)
+        if row.answered_on:
+            by = f"{row.answer_words} ({row.answered_by})"
+            words = f"Proposal {row.get_answer_display()}: {kind}"
+            yield Entry(row.answered_on, words, by, GOOD, link, linked)
 
 
 def of_questions(questions: Sequence[Question]) -> Iterator[Entry]:

@@ -11,7 +11,7 @@ from fleet.drawings.states import state_of
 from fleet.drawings.words import true_minus
 from fleet.listing import Loaded
 from fleet.reports.reasons import activity_words, with_day_words
-from fleet.tables.cells import cells, day, link, tag
+from fleet.tables.cells import cells, day, link, proposed, tag
 from fleet.templatetags.drawings import state
 from inspections.reports.compliance import ComplianceList, ComplianceRow
 
@@ -57,9 +57,10 @@ class ComplianceTable(tables.Table):
 
     def render_status(self, record: ComplianceRow) -> SafeString:
         return format_html(
-            "{}{}",
+            "{}{}{}",
             state(record.status, _status_words(record)),
             format_html_join("", "<small>{}</small>", ((said,) for said in _because(record))),
+            proposed(record.proposal),
         )
 
     def render_due_on(self, record: ComplianceRow) -> SafeString | str:
