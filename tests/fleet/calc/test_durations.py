@@ -72,7 +72,7 @@ def test_equal_is_what_counts_not_how_it_was_typed():
     [
         "", "P", "5Y", "P5", "p5y", "P-5Y", "-P5Y", "P5.5Y", "P5Y ago", "PT5H", "P1DT1H", "P1D1Y",
         "P1M1Y", "5 years", "P201Y", "P2401M", "P99999D", "P99999999999Y", "P٣Y", "P1Y\nP1Y",
-        "P" + "9" * 10_000_000 + "Y",
+        "P" + "9" * 10_000_000 + "Y", "P1Y2W", "P1M1W", "P1W1D", "P0Y1W", "P1W1Y", "PW",
     ],
     ids=lambda text: text[:12],
 )  # fmt: skip
@@ -80,6 +80,103 @@ def test_refuses_the_rest_and_says_what_it_wants(text):
     with pytest.raises(UnitsError, match="ISO 8601 duration such as P5Y") as refused:
         parse_duration(text)
     assert len(refused.value.typed) <= 41
+
+
+@pytest.mark.parametrize("text", ["P1Y2W", "P2W3D"])
+def test_weeks_stand_alone_and_that_is_said(text):
+    """ISO 8601-1:2019 5.5.2.2 to 5.5.2.4: PnW, or years, months and days (from memory)."""
+    with pytest.raises(UnitsError, match="weeks stand alone"):
+        parse_duration(text)
+    assert parse_duration("P2W") == parse_duration("P14D")
+
+
+@pytest.mark.parametrize(
+    ("text", "anchor", "before"),
+    [  # by the calendar: months clamp to the month's end, then days
+        ("P30D", date(2024, 10, 1), date(2024, 9, 1)),
+        ("P6M", date(2024, 10, 1), date(2024, 4, 1)),
+        ("P1M", date(2024, 3, 31), date(2024, 2, 29)),
+        ("P1M", date(2023, 3, 31), date(2023, 2, 28)),
+        ("P1Y", date(2024, 2, 29), date(2023, 2, 28)),
+        ("P2M15D", date(2024, 1, 31), date(2023, 11, 15)),
+        ("P0D", date(2024, 2, 29), date(2024, 2, 29)),
+        ("P6W", date(2024, 3, 13), date(2024, 1, 31)),
+    ],
+)
+def test_counting_back(text, anchor, before):
+    assert parse_duration(text).before(anchor) == before
+
+
+def test_every_day_of_four_centuries_agrees_with_another_librarys_calendar():
+    """Each leap day and month end there is: a month and a year, ahead and back."""
+    first, month, year = date(1890, 1, 1), Duration(1, 0, "P1M"), Duration(12, 0, "P1Y")
+    other_month, other_year = relativedelta(months=1), relativedelta(years=1)
+    for number in range(146_097):
+        day = first + timedelta(number)
+        assert month.after(day) == day + other_month
+        assert month.before(day) == day - other_month
+        assert year.after(day) == day + other_year
+        assert year.before(day) == day - other_year
+
+
+@given(
+    st.dates(date(1800, 1, 1), date(2300, 1, 1)),
+    st.integers(0, 2400),
+    st.integers(0, 9_999),
+)
+def test_counting_back_agrees_with_another_librarys_calendar(day, months, days):
+    expected = day - relativedelta(months=months) - timedelta(days=days)
+    assert Duration(months, days, "").before(day) == expected
+
+
+@pytest.mark.parametrize(
+    ("one", "other", "exceeds"),
+    [  # by the calendar: a month has 28 to 31 days, three of them 89 to 92, a year 365 or 366
+        ("P1M", "P28D", True),
+        ("P1M", "P31D", False),
+        ("P28D", "P1M", False),
+        ("P29D", "P1M", True),
+        ("P30D", "P1M", True),
+        ("P1M", "P30D", True),  # each is the longer from some day
+        ("P1Y", "P365D", True),
+        ("P1Y", "P366D", False),
+        ("P366D", "P1Y", True),
+        ("P365D", "P1Y", False),
+        ("P12M", "P1Y", False),
+        ("P13M", "P1Y", True),
+        ("P1Y", "P13M", False),
+        ("P7M15D", "P7M14D", True),
+        ("P7M14D", "P7M15D", False),
+        ("P3M", "P91D", True),
+        ("P3M", "P92D", False),
+        ("P120D", "P4M", False),
+        ("P121D", "P4M", True),
+        ("P6W", "P42D", False),
+        ("P0D", "P0D", False),
+    ],
+)
+def test_longer_from_some_day(one, other, exceeds):
+    assert parse_duration(one).exceeds(parse_duration(other)) == exceeds
+
+
+LENGTHS = st.builds(Duration, st.integers(0, 60), st.integers(0, 400), st.just(""))
+
+
+@given(one=LENGTHS, other=LENGTHS)
+def test_longer_from_some_day_is_asked_of_every_day_of_four_years(one, other):
+    def length(duration, day):
+        return day + relativedelta(months=duration.months) + timedelta(duration.days)
+
+    four_years = (date(2021, 1, 1) + timedelta(number) for number in range(1461))
+    expected = any(length(one, day) > length(other, day) for day in four_years)
+    assert one.exceeds(other) == expected
+
+
+def test_before_the_first_day_of_the_calendar_is_an_error_of_ours():
+    with pytest.raises(UnitsError, match="calendar"):
+        parse_duration("P200Y").before(date(100, 1, 1))
+    with pytest.raises(UnitsError, match="calendar"):
+        parse_duration("P9D").before(date(1, 1, 9))
 
 
 def test_past_the_end_of_the_calendar_is_an_error_of_ours():

@@ -1,215 +1,180 @@
-"""The interval shapes against the dates that the law's own words give. Source beside each row."""
+"""The interval rules as one family: whatever a rule is, its date keeps to the same promises.
 
-from calendar import monthrange
-from datetime import date, timedelta
+Each shape's own dates, with the law beside them, are in `shapes/`.
+"""
+
+from datetime import timedelta
+from random import Random
 
 import pytest
-from dateutil.relativedelta import relativedelta
 from hypothesis import given
 from hypothesis import strategies as st
 
+from fleet.calc import intervals
 from fleet.calc.durations import parse_duration
 from fleet.calc.intervals import (
+    AGE,
+    CALENDAR,
+    CAP,
+    GAP,
+    SEASON,
     SHAPES,
-    ByHistory,
-    Calendar,
-    Due,
-    MaxGap,
+    WINDOW,
+    Known,
     RuleError,
+    Trigger,
     shape_from,
 )
-from fleet.calc.library import rules
+from tests.fleet.calc.shapes.given import DAYS, GAPS, HISTORIES, day, plus
 
-DAYS = st.dates(date(1890, 1, 1), date(2290, 12, 31))  # four hundred years of leap days
-GAPS = st.sampled_from(["P6W", "P92D", "P1M", "P7M15D", "P12M", "P15M", "P39M", "P5Y"])
-
-
-def unit_of(day: date, unit: str) -> tuple[int, ...]:
-    return (day.year,) if unit == "year" else (day.year, day.month)
-
-
-def days(*texts: str) -> list[date]:
-    return [date.fromisoformat(text) for text in texts]
-
-
-@pytest.mark.parametrize(
-    ("rule", "history", "due_on", "limit"),
-    [
-        # 49 CFR 192.739(a): at intervals not exceeding 15 months, at least once each calendar year
-        ("us-49cfr192.739", ["2023-03-10"], "2024-06-10", "gap"),
-        ("us-49cfr192.739", ["2024-09-30"], "2025-12-30", "gap"),  # the last such day
-        ("us-49cfr192.739", ["2024-10-01"], "2025-12-31", "calendar"),  # the first such day
-        ("us-49cfr192.739", ["2024-12-31"], "2025-12-31", "calendar"),
-        ("us-49cfr192.739", ["2019-01-01", "2023-03-10"], "2024-06-10", "gap"),
-        # 49 CFR 192.740(b): at least once every 3 calendar years, not exceeding 39 months
-        ("us-49cfr192.740", ["2021-06-30"], "2024-09-30", "gap"),
-        ("us-49cfr192.740", ["2022-11-15"], "2025-12-31", "calendar"),
-        # 49 CFR 195.428(a), highly volatile liquids: twice each calendar year, 7 1/2 months apart
-        ("us-49cfr195.428-hvl", ["2024-03-01"], "2024-10-16", "gap"),
-        ("us-49cfr195.428-hvl", ["2024-06-01"], "2024-12-31", "calendar"),  # one so far in 2024
-        ("us-49cfr195.428-hvl", ["2024-03-01", "2024-06-01"], "2025-01-16", "gap"),
-        ("us-49cfr195.428-hvl", ["2023-11-01", "2024-06-01"], "2024-12-31", "calendar"),
-        ("us-49cfr195.428-hvl", ["2024-11-01", "2024-12-01"], "2025-07-16", "gap"),
-        # 30 CFR 250.804(a)(3), 2015 ed.: once each calendar month, never more than 6 weeks apart
-        ("us-30cfr250-month", ["2024-01-31"], "2024-02-29", "calendar"),
-        ("us-30cfr250-month", ["2024-01-01"], "2024-02-12", "gap"),
-        ("us-30cfr250-month", ["2023-12-31"], "2024-01-31", "calendar"),
-        # 46 CFR 38.25-10(a), (b): at least once in every 2 years; at least once every 5 years
-        ("us-46cfr38-inspect", ["2024-02-29"], "2026-02-28", "gap"),
-        ("us-46cfr38-lift", ["2024-02-29"], "2029-02-28", "gap"),
-        # 30 CFR 250.880: annually, not to exceed 12 calendar months between tests
-        ("us-30cfr250-psv", ["2024-02-29"], "2025-02-28", "gap"),
-    ],
-)
-def test_the_law_gives_this_date(rule, history, due_on, limit):
-    due = rules()[rule].shape.due(days(*history))
-    assert due == Due(date.fromisoformat(due_on), None, limit)
-
-
-@pytest.mark.parametrize(
-    ("gap", "last", "due_on"),
-    [  # common practice: months clamp to the month's end, and count from the anchor itself
-        ("P18M", "2024-08-31", "2026-02-28"),
-        ("P12M", "2024-02-29", "2025-02-28"),
-        ("P48M", "2024-02-29", "2028-02-29"),
-        ("P7M15D", "2024-07-31", "2025-03-15"),
-        ("P6W", "2024-01-31", "2024-03-13"),
-    ],
-)
-def test_a_gap_clamps_to_the_month_end(gap, last, due_on):
-    assert MaxGap(parse_duration(gap)).due(days(last)).due_on == date.fromisoformat(due_on)
-
-
-def test_a_gap_agrees_with_dateutil_on_every_month_end_of_four_centuries():
-    shape = MaxGap(parse_duration("P15M"))
-    for month in range(4800):
-        year, number = 1890 + month // 12, month % 12 + 1
-        last = date(year, number, monthrange(year, number)[1])
-        assert shape.due([last]).due_on == last + relativedelta(months=15)
-
-
-@given(last=DAYS, gap=GAPS, n=st.integers(1, 5), unit=st.sampled_from(["month", "year"]))
-def test_a_calendar_is_never_later_than_either_limit_and_one_of_them_binds(last, gap, n, unit):
-    due = Calendar(1, unit, n, parse_duration(gap)).due([last])
-    by_gap = MaxGap(parse_duration(gap)).due([last]).due_on
-    months = last.year * 12 + last.month - 1 + n
-    year, month = (last.year + n, 12) if unit == "year" else (months // 12, months % 12 + 1)
-    by_calendar = date(year, month, monthrange(year, month)[1])
-    assert due.due_on == min(by_gap, by_calendar) >= last
-    assert due.limit == ("gap" if by_gap <= by_calendar else "calendar")
-
-
-@given(
-    history=st.lists(DAYS, min_size=1, max_size=6, unique=True).map(sorted),
-    later=st.integers(0, 800),
-    gap=GAPS,
-    times=st.integers(1, 3),
-    unit=st.sampled_from(["month", "year"]),
-)
-def test_a_later_last_day_never_makes_it_due_earlier(history, later, gap, times, unit):
-    moved = [*history[:-1], history[-1] + timedelta(later)]
-    for shape in (
-        MaxGap(parse_duration(gap)),
-        Calendar(times, unit, 1, parse_duration(gap)),
-    ):
-        assert shape.due(moved).due_on >= shape.due(history).due_on
-
-
-@given(
-    history=st.lists(DAYS, min_size=1, max_size=8, unique=True).map(sorted),
-    times=st.integers(2, 4),
-    unit=st.sampled_from(["month", "year"]),
-)
-def test_a_unit_that_lacks_its_number_is_due_by_its_own_end(history, times, unit):
-    own = [day for day in history if unit_of(day, unit) == unit_of(history[-1], unit)]
-    due_on = Calendar(times, unit, 1, parse_duration("P100Y")).due(history).due_on
-    assert unit_of(due_on, unit) != unit_of(due_on + timedelta(1), unit)  # a unit's last day
-    in_own_unit = unit_of(due_on, unit) == unit_of(history[-1], unit)
-    assert in_own_unit == (len(own) < times)
-
-
-def test_a_decision_replaces_the_interval_and_leaves_the_calendar():
-    shape = rules()["us-49cfr192.739"].shape.with_interval(parse_duration("P6M"))
-    assert shape.due(days("2024-03-10")).due_on == date(2024, 9, 10)
-    longer = shape.with_interval(parse_duration("P5Y"))
-    assert longer.due(days("2024-03-10")) == Due(date(2025, 12, 31), None, "calendar")
-
-
-def test_by_history_gives_no_date_without_a_decision():
-    assert ByHistory().due(days("2024-03-10")) is None
-    decided = ByHistory().with_interval(parse_duration("P2Y"))
-    assert decided.due(days("2024-03-10")).due_on == date(2026, 3, 10)
-
-
-@pytest.mark.parametrize(
-    ("kind", "parameters"),
-    [
-        ("max_gap", {"gap": "P7M15D"}),
-        ("calendar", {"times": 1, "unit": "year", "n": 3, "gap": "P39M"}),
-        ("calendar", {"times": 2, "unit": "month", "gap": "P6W"}),
-        ("by_history", {}),
-    ],
-)
-def test_parameters_read_back_as_they_were(kind, parameters):
-    shape = shape_from(kind, parameters)
-    assert shape.parameters() == parameters
-    assert shape_from(kind, shape.parameters()) == shape
-    assert SHAPES[kind] is type(shape)
-
-
-YEARLY = {"times": 1, "unit": "year", "n": 1, "gap": "P15M"}
-
-
-@pytest.mark.parametrize(
-    ("kind", "parameters", "field", "typed"),
-    [
-        ("rolling_eggs", {}, "kind", "rolling_eggs"),
-        ("max_gap", {}, "gap", ""),
-        ("max_gap", {"gap": "5 years"}, "gap", "5 years"),
-        ("max_gap", {"gap": 5}, "gap", "5"),
-        ("max_gap", {"gap": "P0D"}, "gap", "P0D"),
-        ("max_gap", {"gap": "P5Y", "times": 1}, "times", "1"),
-        ("calendar", {"gap": "P15M"}, "times", ""),
-        ("calendar", YEARLY | {"times": 0}, "times", "0"),
-        ("calendar", YEARLY | {"times": True}, "times", "True"),
-        ("calendar", YEARLY | {"times": 2}, "n", "1"),
-        ("calendar", YEARLY | {"unit": "week"}, "unit", "week"),
-        ("calendar", {"times": 1, "unit": "year", "gap": "P15M"}, "n", ""),
-        ("by_history", {"gap": "P1Y"}, "gap", "P1Y"),
-    ],
-)
-def test_a_wrong_parameter_is_named_with_what_was_typed(kind, parameters, field, typed):
-    with pytest.raises(RuleError) as caught:
-        shape_from(kind, parameters)
-    assert (caught.value.field, caught.value.typed) == (field, typed)
-    assert caught.value.expected
-
-
-@pytest.mark.parametrize(
-    ("rule", "last", "words"),
-    [
-        ("us-49cfr192.739", "2024-09-30", "15 months after 2024-09-30 (49 CFR 192.739(a))"),
-        (
-            "us-49cfr192.739",
-            "2024-10-01",
-            "the end of calendar year 2025, once each calendar year, no more than 15 months apart,"
-            " counted from 2024-10-01 (49 CFR 192.739(a))",
+SAMPLE = {"fraction": "0.20", "window": "P24M", "gap": "P5Y", "expansion": 2, "band": "3 %"}
+STEPS = {"steps": [["P0D", "P4Y"], ["P12Y", "P2Y"], [None, "P1Y"]]}
+TEXTS = GAPS.map(str)
+WITH_A_GAP = st.one_of(  # the shapes whose date is never later than last + gap
+    st.builds(lambda gap: shape_from("max_gap", {"gap": gap}), TEXTS),
+    st.builds(
+        lambda times, unit, gap: shape_from(
+            "calendar",
+            {"times": times, "unit": unit, "gap": gap} | ({"n": 1} if times == 1 else {}),
         ),
-        ("us-46cfr38-lift", "2020-05-01", "5 years after 2020-05-01 (46 CFR 38.25-10(b))"),
-    ],
+        st.integers(1, 3),
+        st.sampled_from(["month", "year"]),
+        TEXTS,
+    ),
+    st.builds(
+        lambda count, window, gap: shape_from(
+            "rolling", {"count": count, "window": window, "gap": gap}
+        ),
+        st.integers(2, 4),
+        TEXTS,
+        TEXTS,
+    ),
+    st.builds(lambda gap: shape_from("group_sample", SAMPLE | {"gap": gap}), TEXTS),
 )
-def test_the_reason_names_rule_day_and_binding_limit(rule, last, words):
-    rule, [last] = rules()[rule], days(last)
-    assert rule.shape.reason(rule.shape.due([last]), last, rule.citation) == words
+MONOTONE = st.one_of(
+    WITH_A_GAP,
+    st.just(shape_from("capped", {"target": "P3M", "cap": "P120D"})),
+    st.just(shape_from("before_use", {"lead": "P30D", "window": "P1Y"})),
+    st.just(shape_from("before_use", {"lead": "P0D", "window": "P6M"})),
+)
+SEASONAL = Known(season="10-01")
 
 
-def test_the_reason_of_a_decision_says_what_was_decided():
-    shape = ByHistory().with_interval(parse_duration("P3Y"))
-    last = date(2020, 1, 1)
-    decided = Due(date(2023, 1, 1), None, "decision")
-    acted = Due(date(2023, 9, 30), None, "act_by")
-    assert shape.reason(decided, last, "decided by A. Engineer") == (
-        "3 years after 2020-01-01 (decided by A. Engineer)"
+@given(shape=WITH_A_GAP, history=HISTORIES)
+def test_no_date_is_later_than_the_gap(shape, history):
+    due = shape.due(history)
+    assert due.due_on <= plus(history[-1], shape.gap)
+    assert due.limit in {GAP, CALENDAR, WINDOW}
+    if due.limit == GAP:
+        assert due.due_on == plus(history[-1], shape.gap)
+    else:
+        assert due.due_on < plus(history[-1], shape.gap)
+
+
+@given(shape=WITH_A_GAP, history=HISTORIES, interval=GAPS)
+def test_a_decision_never_moves_a_rule_past_its_other_limits(shape, history, interval):
+    """With another interval the date is the earlier of that and what the rule says besides."""
+    others = shape.with_interval(parse_duration("P200Y")).due(history).due_on
+    decided = shape.with_interval(interval).due(history)
+    assert decided.due_on == min(plus(history[-1], interval), others)
+    assert (decided.limit == GAP) == (plus(history[-1], interval) <= others)
+
+
+@given(shape=MONOTONE, history=HISTORIES, later=st.integers(0, 3000))
+def test_a_later_last_time_never_makes_it_due_earlier(shape, history, later):
+    moved = [*history[:-1], history[-1] + timedelta(later)]
+    assert shape.due(moved, SEASONAL).due_on >= shape.due(history, SEASONAL).due_on
+
+
+@given(shape=MONOTONE, history=HISTORIES, more=st.integers(1, 3000))
+def test_doing_it_once_more_never_makes_it_due_earlier(shape, history, more):
+    again = [*history, history[-1] + timedelta(more)]
+    assert shape.due(again, SEASONAL).due_on >= shape.due(history, SEASONAL).due_on
+
+
+@given(shape=MONOTONE, history=HISTORIES)
+def test_it_is_never_due_before_the_day_it_counts_from(shape, history):
+    """That is the last time, but for so many in any window: see `shapes/test_gaps.py`."""
+    due = shape.due(history, SEASONAL)
+    assert due.due_on >= (due.counted_from or history[-1])
+    assert due.target_on is None or history[-1] <= due.target_on <= due.due_on
+
+
+EXAMPLES = {
+    "max_gap": {"gap": "P5Y"},
+    "calendar": {"times": 1, "unit": "year", "n": 1, "gap": "P15M"},
+    "rolling": {"count": 2, "window": "P5Y", "gap": "P3Y"},
+    "capped": {"target": "P3M", "cap": "P120D"},
+    "age_steps": STEPS,
+    "usage": {"counter": "service_days", "count": 92},
+    "after_event": {"kinds": ["release"], "days": 5},
+    "before_use": {"lead": "P30D", "window": "P1Y"},
+    "group_sample": SAMPLE,
+    "by_history": {},
+}
+
+
+def test_every_shape_is_among_the_examples():
+    assert list(EXAMPLES) == list(SHAPES)
+
+
+@pytest.mark.parametrize(("kind", "parameters"), EXAMPLES.items())
+def test_every_shape_says_itself_in_words(kind, parameters):
+    shape = shape_from(kind, parameters)
+    assert shape.words() and shape.undated() and shape.conditions()
+    assert shape.words()[0].islower() and not shape.words().endswith(".")
+
+
+@pytest.mark.parametrize(("kind", "parameters"), EXAMPLES.items())
+@given(last=DAYS, entered=DAYS, seed=st.integers(0, 99))
+def test_what_a_rule_does_not_ask_for_changes_nothing(kind, parameters, last, entered, seed):
+    """Only the facts a rule names: a season, triggers and an age mean nothing to the others."""
+    shape = shape_from(kind, parameters)
+    triggers = [Trigger("alteration", last), Trigger("irregularity", entered)]
+    Random(seed).shuffle(triggers)
+    told = Known(triggers=triggers)
+    if kind != "age_steps":
+        told = told._replace(in_service_on=entered)
+    if kind != "before_use":
+        told = told._replace(season="10-01")
+    assert shape.due([last], told) == shape.due([last])
+
+
+@pytest.mark.parametrize(("kind", "parameters"), EXAMPLES.items())
+@given(last=DAYS, interval=GAPS)
+def test_every_reason_needs_no_more_than_what_is_stored(kind, parameters, last, interval):
+    """Due date, target, limit and the day counted from are what a span keeps."""
+    known = Known(
+        in_service_on=last, season="10-01", triggers=[Trigger("release", last + timedelta(1))]
     )
-    assert "act by 2023-09-30" in shape.reason(acted, last, "")
-    assert "2020-01-01" in shape.reason(acted, last, "")
+    shape = shape_from(kind, parameters).with_interval(interval)
+    due = shape.due([last], known)
+    if due is None:
+        assert kind == "usage"
+        return
+    counted_from = due.counted_from or last
+    stored = type(due)(due.due_on, due.target_on, due.limit)
+    sentence = shape.reason(stored, counted_from, "the code")
+    assert sentence.endswith(" (the code)")
+    assert str(counted_from) in sentence
+    assert due.limit in {GAP, CALENDAR, WINDOW, CAP, AGE, SEASON, "trigger"}
+
+
+def test_shapes_that_need_no_history_answer_without_one():
+    entered = Known(in_service_on=day("2010-01-01"))
+    for kind, parameters in EXAMPLES.items():
+        shape = shape_from(kind, parameters)
+        assert shape.needs_history == (kind not in {"age_steps", "after_event"})
+        if not shape.needs_history:
+            shape.due([], entered)
+
+
+def test_an_unknown_kind_is_refused_with_those_there_are():
+    with pytest.raises(RuleError) as caught:
+        shape_from("rolling_eggs", {})
+    assert (caught.value.field, caught.value.typed) == ("kind", "rolling_eggs")
+    assert all(kind in caught.value.expected for kind in SHAPES)
+
+
+def test_the_way_in_gives_everything_it_names():
+    assert all(hasattr(intervals, name) for name in intervals.__all__)

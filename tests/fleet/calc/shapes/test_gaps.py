@@ -62,6 +62,13 @@ def test_two_in_any_five_years(history, due_on, limit, counted_from):
     assert WATERTUBE.due(days(*history)) == Due(day(due_on), None, limit, counted)
 
 
+def test_after_a_lapse_one_test_alone_does_not_make_two_in_five_years():
+    """46 CFR table 61.05-10 note 2: the five years to that test hold one, so another is owed."""
+    assert WATERTUBE.due(days("2010-01-01", "2020-01-01")).due_on == day("2015-01-01")
+    again = days("2010-01-01", "2020-01-01", "2020-01-02")
+    assert WATERTUBE.due(again) == Due(day("2023-01-02"), None, GAP)
+
+
 @given(history=HISTORIES, count=st.integers(2, 4), window=GAPS, gap=GAPS)
 def test_so_many_in_any_window_never_passes_either_limit(history, count, window, gap):
     due = Rolling(count, window, gap).due(history)
