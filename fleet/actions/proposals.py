@@ -7,11 +7,10 @@ the reason; withdrawn, its cause was a record that a correction took back.
 from collections.abc import Iterable, Sequence
 from datetime import date, datetime
 
-from fleet import audit, ledger, permissions
-from fleet.actions import obligations
-from fleet.calc.durations import Duration
+from fleet import audit, clock, permissions
+from fleet.actions import decisions
 from fleet.calc.intervals import RuleError
-from fleet.calc.units import UnitsError, parse_duration
+from fleet.calc.units import parse_duration
 from fleet.faults import Fault, Refused
 from fleet.models import IntervalDecision, Obligation, Proposal, User
 
@@ -58,15 +57,14 @@ def accept(
     """Decide the interval of one thing owed at the position, and close the proposal with it.
 
     `decision`: unsaved, with obligation, interval, from_on, act_by and reason; `by` decides it.
-    Raises Refused: faults name `answer`, `obligation`, `interval`, `from_on`, `act_by`, `reason`.
+    Raises Refused: faults name `answer`, `obligation`, or what `decisions.decide` names.
     """
     stored = _stored(proposal)
-    if faults := why_not_accepted(stored, decision, by):
+    if faults := why_not_accepted(stored, decision, by=by, on=clock.day_of(at)):
         raise Refused(faults)
-    decision.reason, decision.decided_by = decision.reason.strip(), by
-    obligations.decide([decision], by=by, at=at)
+    decision.reason = decision.reason.strip()
+    decisions.decide(decision, by=by, at=at)
     _close([stored], Proposal.Answer.ACCEPTED, decision.reason, by, at, decision)
-    ledger.replay_positions([stored.position_id], at=at)
     return decision
 
 
@@ -89,9 +87,12 @@ def withdraw(rows: Sequence[Proposal], words: str, *, by: User, at: datetime) ->
     _close(list(still_open), Proposal.Answer.WITHDRAWN, words, by, at)
 
 
-def why_not_accepted(proposal: Proposal, decision: IntervalDecision, by: User) -> list[Fault]:
-    """Every reason why this person cannot accept it with this decision."""
-    return _why_unanswerable(proposal, by) or _why_undecided(proposal, decision)
+def why_not_accepted(
+    proposal: Proposal, decision: IntervalDecision, *, by: User, on: date
+) -> list[Fault]:
+    """Every reason why this person cannot accept it with this decision on a day."""
+    faults = _why_unanswerable(proposal, by) or _why_no_answer(proposal, decision)
+    return faults or decisions.why_undecided(decision, by=by, on=on)
 
 
 def _close(
@@ -104,7 +105,7 @@ def _close(
 ) -> None:
     for row in rows:
         row.answer, row.answer_words, row.decision = answer, words, decision
-        row.answered_on, row.answered_at, row.answered_by = at.date(), at, by
+        row.answered_on, row.answered_at, row.answered_by = clock.day_of(at), at, by
         row.save()
     audit.record((audit.change(f"proposal {answer}", row) for row in rows), by=by, at=at)
 
@@ -123,50 +124,22 @@ def _why_unanswerable(stored: Proposal, by: User) -> list[Fault]:
     return faults
 
 
-def _why_undecided(stored: Proposal, decision: IntervalDecision) -> list[Fault]:
-    """Every reason why this is not an answer to the proposal."""
-    owed, on = decision.obligation, decision.from_on
+def _why_no_answer(stored: Proposal, decision: IntervalDecision) -> list[Fault]:
+    """Why a decision, sound as it may be, is no answer to the proposal."""
+    owed, typed = decision.obligation, decision.interval
+    if owed.position_id != stored.position_id:
+        return [Fault("obligation", str(owed), f"something owed at {stored.position}")]
     if not takes_decision(owed):
         words = "takes no interval from a decision; choose another, or decline and say why"
         return [Fault("obligation", str(owed), words)]
-    faults = []
-    if owed.position_id != stored.position_id:
-        faults.append(Fault("obligation", str(owed), f"something owed at {stored.position}"))
-    if not (owed.from_on or date.min) <= on < (owed.until_on or date.max):
-        faults.append(Fault("from_on", str(on), "a day on which it is owed"))
-    if IntervalDecision.objects.filter(obligation=owed, from_on=on).exists():
-        words = "another day: a decision on this interval takes effect then already"
-        faults.append(Fault("from_on", str(on), words))
-    if decision.act_by is not None and decision.act_by < on:
-        words = f"no day before the decision holds, {on}"
-        faults.append(Fault("act_by", str(decision.act_by), words))
-    if not decision.reason.strip():
-        faults.append(Fault("reason", "", "why this interval"))
-    return faults + _of_interval(stored, decision)
-
-
-def _of_interval(stored: Proposal, decision: IntervalDecision) -> list[Fault]:
-    """The interval itself: readable, allowed by the rule and, where it must be, shorter."""
-    shape, typed = decision.obligation.rule.shape, decision.interval
-    try:
-        interval = parse_duration(typed)
-        shape.check_interval(interval)
-    except (UnitsError, RuleError) as error:
-        return [Fault("interval", typed, error.expected)]
-    if stored.kind not in MUST_SHORTEN:
+    present = decisions.interval_in_force(owed, decision.from_on)
+    if stored.kind not in MUST_SHORTEN or present is None or decisions.of_interval(decision):
         return []
-    present = interval_in_force(decision.obligation, decision.from_on)
-    if present is not None and (interval == present or interval.exceeds(present)):
+    interval = parse_duration(typed)
+    if interval == present or interval.exceeds(present):
         words = f"less than {present.words}, now in force: after a waived test it is shortened"
         return [Fault("interval", typed, f"{words} (API RP 576 6.2.9)")]
     return []
-
-
-def interval_in_force(owed: Obligation, on: date) -> Duration | None:
-    """What the decision in force that day says, else the rule; None where neither has one."""
-    rows = IntervalDecision.objects.filter(obligation=owed, from_on__lte=on)
-    decided = rows.order_by("from_on").last()
-    return parse_duration(decided.interval) if decided else owed.rule.shape.interval
 
 
 def takes_decision(owed: Obligation) -> bool:

@@ -60,7 +60,7 @@ class AcceptForm(Answer):
     act_by = Day(
         label="Act by",
         required=False,
-        help_text="Where the new interval is over by then already: the day to be done by.",
+        help_text="Only where the new interval is past by then: the day to have it done by.",
     )
     reason = forms.CharField(
         label="Why",

@@ -5,15 +5,16 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from fleet import clock, permissions
+from fleet.actions.decisions import outlook
 from fleet.actions.proposals import accept, decline, takes_decision, why_not_accepted
+from fleet.calc.units import parse_duration
 from fleet.drawings.axis import day_words
 from fleet.faults import Refused
 from fleet.forms.proposals import AcceptForm, DeclineForm
 from fleet.listing import export_asked, paged
-from fleet.models import Obligation, Proposal
+from fleet.models import IntervalDecision, Obligation, Proposal
 from fleet.reports.due import DueList
 from fleet.reports.reasons import activity_words
-from fleet.reports.would_be import would_be
 from fleet.views.due import exports_of
 from fleet.views.guard import needs, require
 from inspections.filters import ProposalFilter
@@ -54,21 +55,26 @@ def proposal_accept(request, pk):
     if not form.is_valid():
         return _page(request, row, accepting=form, status=422)
     decision = form.decision(f"{row.get_kind_display()}, {row.source}")
-    if faults := why_not_accepted(row, decision, request.user):
-        form.refuse(faults)
-        return _page(request, row, accepting=form, status=422)
-    date = would_be(decision)
     if "show" in request.POST:
-        return _page(request, row, accepting=form, shown=date)
+        return _shown(request, row, form, decision)
     try:
         accept(row, decision, by=request.user, at=clock.now())
     except Refused as refused:
         form.refuse(refused.faults)
         return _page(request, row, accepting=form, status=422)
-    what = activity_words(decision.obligation.activity)
-    due = f", due {day_words(date.due_on)}" if date.due_on else ""
-    messages.success(request, f"Decided: the {what} of {row.position}{due}.")
+    what, interval = decision.obligation.activity, parse_duration(decision.interval).words
+    words = f"{activity_words(what).capitalize()} at {row.position}: decided on {interval}"
+    messages.success(request, f"{words} from {day_words(decision.from_on)}.")
     return redirect("position", row.position_id)
+
+
+def _shown(request, row: Proposal, form: AcceptForm, decision: IntervalDecision):
+    """What the decision would do; nothing is written."""
+    faults = why_not_accepted(row, decision, by=request.user, on=clock.today())
+    form.refuse(faults)
+    readable = not any(fault.field in ("obligation", "interval", "from_on") for fault in faults)
+    shown = outlook(decision) if readable else None
+    return _page(request, row, accepting=form, shown=shown, status=422 if faults else 200)
 
 
 @needs(permissions.ANSWER_PROPOSAL)
