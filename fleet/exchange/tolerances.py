@@ -95,7 +95,10 @@ def _definition(row: Row, stored: Mapping[str, Any] | None = None) -> dict[str, 
         words = "the atmospheric pressure where the basis is absolute, and only there"
         raise Refused([row.fault("atmosphere", words, code="contradiction")])
     told = {} if atmosphere is None else {"atmosphere": atmosphere}
-    return {"basis": basis, "bands": _bands(row) or held.get("bands") or _no_bands(row)} | told
+    bands = _bands(row)
+    if bands is None:
+        bands = held.get("bands") or _no_bands(row)
+    return {"basis": basis, "bands": bands} | told
 
 
 def _bands(row: Row) -> list[dict[str, Any]] | None:

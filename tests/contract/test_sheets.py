@@ -246,7 +246,9 @@ def test_a_standby_of_a_boiler_is_left_out(plant):
 
 
 def test_a_site_of_its_own_goes_out_alone(stocked):
-    stocked.must(positions="site | tag | unit | set_pressure\nS | PSV-1 | U | 10 psig",
-                 triggers="site | tag | kind | happened_on\nS | PSV-1 | release | 2024-01-01")  # fmt: skip
+    stocked.must(
+        positions="site | tag | unit | set_pressure\nS | PSV-1 | U | 10 psig",
+        triggers="site | tag | kind | happened_on\nS | PSV-1 | release | 2024-01-01",
+    )
     rows = stocked.export("one", "--site", "Northmere")
     assert b"S,PSV-1" not in rows["triggers"] and b"Northmere,PSV-1" in rows["triggers"]
