@@ -7,6 +7,9 @@ import csv
 import io
 
 import pytest
+from django.db import transaction
+
+from tests.contract.plant import run
 
 PLACE = (
     "site | tag | unit | set_pressure | tolerance | in_service_on\nNorthmere | PSV-1 | Stills |"
@@ -109,6 +112,10 @@ def test_what_came_before_the_edit_loads_again_and_changes_nothing(owing):
     assert owing.export() == before
 
 
+LEAVE = (
+    "tag | activity | due_on | until_on | policy | reason | approved_by | approved_on\n"
+    "PSV-1 | bench_test | 2025-01-01 | 2025-06-01 | simple | no spare | Eve | 2023-05-01"
+)
 DECIDED = "tag | activity | from_on | interval | act_by | reason | decided_by\n"
 
 
@@ -151,18 +158,36 @@ def test_a_decision_that_the_new_rule_forbids_refuses_it(owing):
 
 
 def test_leave_to_pass_a_date_ahead_goes_on_for_the_same_date(owing):
-    leave = (
-        "tag | activity | due_on | until_on | policy | reason | approved_by | approved_on\n"
-        "PSV-1 | bench_test | 2025-01-01 | 2025-06-01 | simple | no spare | Eve | 2024-05-01"
-    )
-    owing.must(deferrals=leave)
+    owing.must(deferrals=LEAVE)
     owing.must(rules=rules(rule("own-2", '{"gap": "P5Y"}', replaces="own-1", from_on="2024-06-01")))
     row = owing.due_of("PSV-1", "2025-02-01")
     assert (row["rule"], row["status"]) == ("own-2", "overdue_deferred")
     assert len(owing.export()["deferrals"].decode().splitlines()) == 2
     before = owing.export()
-    owing.must(deferrals=leave)
+    owing.must(deferrals=LEAVE)
     assert owing.export() == before
+
+
+def test_a_replaced_rule_goes_out_and_comes_in_again(plant):
+    """Past days keep their rule, and decisions and leave what they moved."""
+    path, days = plant.path("way"), ("2021-06-01", "2022-06-01", "2024-06-01", "2026-11-25")
+    with transaction.atomic():
+        plant.must(
+            rules=rules(rule("own-1")), positions=PLACE.format(tolerance="asme8"), devices=DEVICE,
+            installations=FITTED, obligations=OWED, inspections=DONE,
+            decisions=DECIDED + "PSV-1 | bench_test | 2021-01-01 | P4Y | | clean | Eve",
+            deferrals=LEAVE.replace("2025-01-01", "2024-01-01"),
+        )  # fmt: skip
+        edit = rule("own-2", '{"gap": "P4Y"}', replaces="own-1", from_on="2022-06-01")
+        plant.must(rules=rules(edit))
+        before, due = plant.export(), [plant.due(day) for day in days]
+        assert not run("export_workbook", str(path)).failed
+        transaction.set_rollback(True)
+    said = plant.load_path(path)
+    assert not said.failed, said.rows
+    assert plant.export() == before and [plant.due(day) for day in days] == due
+    assert "0 differences" in run("verify_audit").out
+    assert "0 differences" in run("check_due_dates").out
 
 
 def test_a_rule_of_the_library_may_be_replaced(plant):
