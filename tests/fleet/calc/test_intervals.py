@@ -7,7 +7,7 @@ from datetime import timedelta
 from random import Random
 
 import pytest
-from hypothesis import given
+from hypothesis import assume, given
 from hypothesis import strategies as st
 
 from fleet.calc import intervals
@@ -88,6 +88,8 @@ def test_a_later_last_time_never_makes_it_due_earlier(shape, history, later):
 
 @given(shape=MONOTONE, history=HISTORIES, more=st.integers(1, 3000))
 def test_doing_it_once_more_never_makes_it_due_earlier(shape, history, more):
+    """But for so many in any window while there have been fewer: then only the gap can be asked."""
+    assume(len(history) >= getattr(shape, "count", 1))
     again = [*history, history[-1] + timedelta(more)]
     assert shape.due(again, SEASONAL).due_on >= shape.due(history, SEASONAL).due_on
 

@@ -103,6 +103,12 @@ def logged(steps) -> list[Reading]:
     return readings
 
 
+def is_past_two_centuries(readings, goal) -> bool:
+    first, newest = readings[0], readings[-1]
+    rate = (newest.value - first.value) / (newest.read_on - first.read_on).days
+    return first.value + rate * 200 * 366 < goal
+
+
 @given(steps=LOGS, at=st.integers(0, 7), count=st.integers(1, 3000))
 def test_it_is_the_last_day_on_which_the_line_is_not_past_the_number(steps, at, count):
     """Against the straight line itself, asked for its value on the day and on the next."""
@@ -112,11 +118,10 @@ def test_it_is_the_last_day_on_which_the_line_is_not_past_the_number(steps, at, 
     due = shape.due([last], Known(readings=readings))
     base = next(reading for reading in readings if reading.read_on == last)
     if due is None:
-        newest = readings[-1] if readings[-1] is not base else base
-        before = readings[readings.index(base) - 1] if newest is base else base
-        is_first = newest is base and readings.index(base) == 0
-        slow = (newest.value - before.value) * 366 * 200 < count * (newest.read_on - last).days
-        assert is_first or newest.value == before.value or slow
+        at, goal = readings.index(base), base.value + count
+        assert readings[-1].value < goal
+        pair = readings[at:] if readings[-1] is not base else readings[at - 1 :] if at else []
+        assert not pair or pair[0].value == pair[-1].value or is_past_two_centuries(pair, goal)
         return
     assert due.due_on >= last
     if due.limit == COUNT:
