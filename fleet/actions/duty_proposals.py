@@ -3,6 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 from datetime import date
+from itertools import pairwise
 
 from fleet.models import PositionDuty, Proposal
 
@@ -19,29 +20,30 @@ def of_duties(duties: Sequence[PositionDuty], *, filled_in: bool = True) -> list
     filled_in: does a service said for the first time count as a new one? Where somebody dated it
     as a change it does; where the register is only being completed it does not.
     """
-    history = _history(duties)
+    history, keys = _history(duties), {duty.pk for duty in duties}
     return [
         proposal
-        for duty in duties
-        for proposal in _of(duty, _before(duty, history[duty.position_id]), filled_in)
+        for here in history.values()
+        for before, duty in pairwise(here)
+        if duty.pk in keys
+        for proposal in _of(before, duty, filled_in)
     ]
 
 
 def _history(duties: Sequence[PositionDuty]) -> Duties:
+    """Every duty of their positions as it is stored, in the order of their days."""
     places, found = sorted({duty.position_id for duty in duties}), defaultdict(list)
     for start in range(0, len(places), BATCH):
-        for duty in PositionDuty.objects.filter(position__in=places[start : start + BATCH]):
+        rows = PositionDuty.objects.filter(position__in=places[start : start + BATCH])
+        for duty in rows.select_related("position"):
             found[duty.position_id].append(duty)
+    for here in found.values():
+        here.sort(key=lambda duty: duty.from_on or date.min)
     return found
 
 
-def _before(duty: PositionDuty, history: Sequence[PositionDuty]) -> PositionDuty | None:
-    earlier = [d for d in history if (d.from_on or date.min) < (duty.from_on or date.min)]
-    return max(earlier, key=lambda d: d.from_on or date.min, default=None)
-
-
-def _of(duty: PositionDuty, before: PositionDuty | None, filled_in: bool) -> Iterator[Proposal]:
-    if before is None or duty.from_on is None:
+def _of(before: PositionDuty, duty: PositionDuty, filled_in: bool) -> Iterator[Proposal]:
+    if duty.from_on is None:
         return
     changed = {
         Proposal.Kind.NEW_SET_PRESSURE: [n for n in PRESSURES if _differ(before, duty, n)],

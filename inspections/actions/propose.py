@@ -23,7 +23,7 @@ CHUNK = 1000
 def propose(inspections: Sequence[Inspection], *, by: User, at: datetime) -> list[Proposal]:
     """Raise what these locked records give cause for, once each; withdraw what no longer holds.
 
-    A proposal stays where a correction gives the same cause in the same words. What a first load
+    A proposal stays where a correction gives the same cause of the same day in the same words. What a first load
     brings is proposed only where it is the last that was found at its position.
     """
     corrected = _corrected(inspections)
@@ -136,13 +136,12 @@ class _Story:
     def is_proposed(self, wanted: Proposal) -> bool:
         """Of this record already, or in the same words of one that this record corrects."""
         for row in self.proposed:
-            is_same = (row.position_id, row.kind) == (wanted.position_id, wanted.kind)
-            if is_same and row.source == wanted.source:
+            if _cause(row) == _cause(wanted):
                 return True
             stands_for = self.corrected.get(row.source)
             is_corrected = stands_for is not None and stands_for.ref == wanted.source
             taken_back = row.answer == Proposal.Answer.WITHDRAWN
-            if is_same and is_corrected and row.reason == wanted.reason and not taken_back:
+            if is_corrected and _says(row) == _says(wanted) and not taken_back:
                 return True
         return False
 
@@ -163,8 +162,12 @@ def _withdraw(story: _Story, by: User, at: datetime) -> None:
             _replace(story, row, visit, by, at)
 
 
+def _cause(row: Proposal) -> tuple:
+    return (row.position_id, row.kind, row.source)
+
+
 def _says(row: Proposal) -> tuple:
-    return (row.position_id, row.kind, row.reason)
+    return (row.position_id, row.kind, row.reason, row.raised_on)
 
 
 def _replace(story: _Story, row: Proposal, visit: Visit, by: User, at: datetime) -> None:
