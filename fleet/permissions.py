@@ -15,6 +15,7 @@ READ = "read"
 PLAN_OUTAGES = "plan_outages"
 FIT_DEVICE = "fit_device"
 RECORD_JOB = "record_job"
+RECORD_HAPPENING = "record_happening"
 VERIFY_JOB = "verify_job"
 CORRECT_RECORD = "correct_record"
 ANSWER_QUESTION = "answer_question"
@@ -23,6 +24,7 @@ REQUEST_DEFERRAL = "request_deferral"
 APPROVE_DEFERRAL = "approve_deferral"
 DECIDE_INTERVAL = "decide_interval"
 LOAD_WORKBOOK = "load_workbook"
+MANAGE_RULES = "manage_rules"
 MANAGE_PEOPLE = "manage_people"
 
 RIGHTS: dict[str, frozenset[str]] = {
@@ -30,6 +32,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     PLAN_OUTAGES: frozenset({PLANNER}),
     FIT_DEVICE: frozenset({PLANNER, MECHANIC, ENGINEER}),
     RECORD_JOB: frozenset({MECHANIC}),
+    RECORD_HAPPENING: frozenset({PLANNER, MECHANIC, ENGINEER}),
     VERIFY_JOB: frozenset({MECHANIC, ENGINEER}),
     CORRECT_RECORD: frozenset({MECHANIC, ENGINEER}),
     ANSWER_QUESTION: frozenset({ENGINEER}),
@@ -38,6 +41,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     APPROVE_DEFERRAL: frozenset({ENGINEER}),
     DECIDE_INTERVAL: frozenset({ENGINEER}),
     LOAD_WORKBOOK: frozenset({PLANNER, ENGINEER, ADMINISTRATOR}),
+    MANAGE_RULES: frozenset({ENGINEER}),
     MANAGE_PEOPLE: frozenset({ADMINISTRATOR}),
 }
 

@@ -34,6 +34,14 @@ outage               GET   302 200 200 200 200 200
 outage               POST  403 405 405 405 405 405
 outage_edit          GET   302 200 403 403 403 403
 outage_edit          POST  403 422 403 403 403 403
+deferral_list        GET   302 200 200 200 200 200
+deferral_list        POST  403 405 405 405 405 405
+deferral_ask         GET   302 200 403 200 403 403
+deferral_ask         POST  403 422 403 422 403 403
+deferral_answer      GET   302 403 403 200 403 403
+deferral_answer      POST  403 403 403 422 403 403
+interval_decide      GET   302 403 403 200 403 403
+interval_decide      POST  403 403 403 422 403 403
 people               GET   302 403 403 403 403 200
 people               POST  403 403 403 403 403 422
 role_give            GET   302 403 403 403 403 405
@@ -62,6 +70,12 @@ compliance_list      GET   302 200 200 200 200 200
 compliance_list      POST  403 405 405 405 405 405
 position             GET   302 200 200 200 200 200
 position             POST  403 405 405 405 405 405
+position_trigger     GET   302 200 200 200 403 403
+position_trigger     POST  403 422 422 422 403 403
+position_counter     GET   302 200 200 200 403 403
+position_counter     POST  403 422 422 422 403 403
+position_idle        GET   302 200 200 200 403 403
+position_idle        POST  403 422 422 422 403 403
 search               GET   302 200 200 200 200 200
 search               POST  403 405 405 405 405 405
 bench                GET   302 200 200 200 200 200
@@ -128,6 +142,8 @@ def keys(site):
     outage = factories.OutageFactory(site=site, units=[unit])
     proposal = factories.ProposalFactory(position=place)
     job = factories.JobFactory(upload__site=site)
+    owed = factories.ObligationFactory(position=place)
+    asked = factories.DeferralRequestFactory(obligation=owed)
     person = factories.MembershipFactory(site=site, role="auditor")
     factories.MembershipFactory(site=site, role="administrator")  # not the last one of all
     return {
@@ -142,6 +158,9 @@ def keys(site):
         "question": question.pk,
         "proposal": proposal.pk,
         "import": job.pk,
+        "deferral_ask": owed.pk,
+        "deferral_answer": asked.pk,
+        "interval": owed.pk,
         "role_give": person.user_id,
         "role_take": person.pk,
         "person": person.user_id,

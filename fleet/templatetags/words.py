@@ -6,7 +6,9 @@ from fractions import Fraction
 from django import template
 
 from fleet.drawings.words import percent_words
+from fleet.reports.due import DueRow
 from fleet.reports.reasons import activity_words, with_day_words
+from fleet.tables import due as due_table
 
 register = template.Library()
 
@@ -39,3 +41,9 @@ def days_said(sentence: str) -> str:
 def slug_words(slug: str) -> str:
     """`lower_ring` as `lower ring`."""
     return slug.replace("_", " ")
+
+
+@register.filter
+def status_words(row: DueRow) -> str:
+    """`overdue 41 days`, as the due list says it."""
+    return due_table.status_words(row)

@@ -43,10 +43,10 @@ class TakeOutForm(forms.Form):
         self.data["accepted"] = said([f.expected for f in faults if f.code == "mismatch"])
         for fault in faults:
             is_shown = fault.field in self.fields and not self[fault.field].is_hidden
-            self.add_error(fault.field if is_shown else None, _sentence(fault))
+            self.add_error(fault.field if is_shown else None, sentence(fault))
 
 
-def _sentence(fault: Fault) -> str:
+def sentence(fault: Fault) -> str:
     words = f"“{fault.typed}”: expected {fault.expected}" if fault.typed else fault.expected
     return with_day_words(f"{words[0].upper()}{words[1:]}.")
 
@@ -64,7 +64,7 @@ class VoidForm(forms.Form):
 
     def refuse(self, faults: Sequence[Fault]) -> None:
         for fault in faults:
-            self.add_error("reason" if fault.field == "reason" else None, _sentence(fault))
+            self.add_error("reason" if fault.field == "reason" else None, sentence(fault))
 
 
 class FitForm(TakeOutForm):

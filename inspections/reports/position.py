@@ -13,9 +13,9 @@ from fleet.models import (
     PositionDuty,
     Proposal,
 )
-from fleet.reports.due import DueList, DueRow, rows_of
-from fleet.reports.due_lines import in_order, lines_of, sources
+from fleet.reports.due import DueList, DueRow
 from inspections.models import Inspection, Question
+from inspections.reports.beside import Beside, beside_of, entries_of, rows_at
 from inspections.reports.timeline import (
     Entry,
     latest_first,
@@ -52,6 +52,7 @@ class PositionStory:
     ended: Sequence[Obligation]
     questions: Sequence[Question]
     proposals: Sequence[Proposal]  # open that day, oldest first
+    beside: Beside
     timeline: Sequence[Entry]  # latest first
 
 
@@ -62,7 +63,7 @@ def story_of(position: Position, due: DueList) -> PositionStory:
     obligations = list(position.obligations.select_related("rule").order_by("pk"))
     decisions, deferrals = _decided(obligations)
     questions, proposals = _questions(position), _proposals(position)
-    records = Inspection.objects.filter(position=position)
+    records, beside = Inspection.objects.filter(position=position), beside_of(position, due)
     return PositionStory(
         position=position,
         duties=duties,
@@ -73,6 +74,7 @@ def story_of(position: Position, due: DueList) -> PositionStory:
         ended=[row for row in obligations if row.until_on and row.until_on <= day],
         questions=[question for question in questions if question.answered_at is None],
         proposals=[row for row in proposals if row.answered_on is None and row.raised_on <= day],
+        beside=beside,
         timeline=latest_first(
             [
                 *of_duties(duties),
@@ -82,6 +84,7 @@ def story_of(position: Position, due: DueList) -> PositionStory:
                 *of_deferrals(deferrals),
                 *of_proposals(proposals),
                 *of_questions(questions),
+                *entries_of(beside),
             ]
         ),
     )
@@ -140,5 +143,4 @@ def _owed(
 
 def owed_rows(position: Position, due: DueList) -> list[DueRow]:
     """The due list's rows of this position, in the order of their dates."""
-    parts = [part.filter(line_position=position.pk) for part in sources(due.as_of, due.user)]
-    return rows_of(lines_of(in_order(parts, "order_on")), due.seen)
+    return rows_at([position.pk], due)

@@ -51,7 +51,7 @@ def installation_void(request, pk):
             form.refuse(refused.faults)
         else:
             on = day_words(spell.installed_on)
-            _say_done(request, place, f"The fitting of {spell.device} on {on} was taken back.")
+            say_done(request, place, f"The fitting of {spell.device} on {on} was taken back.")
             return redirect("position", place.pk)
     context = {"form": form, "spell": spell, "position": place, "before": _swapped_out(spell)}
     status = 422 if form.is_bound else 200
@@ -106,7 +106,7 @@ def _say(request, place: Position, fitted: Installation | None, form, gaps: list
     done = [f"{left.device} was taken out on {on}."] if left else []
     if fitted:
         done.append(f"{fitted.device} is fitted since {on}.")
-    _say_done(request, place, " ".join(done))
+    say_done(request, place, " ".join(done))
     if fitted and form.cleaned_data["override_reason"] and not fitted.override_reason:
         messages.info(request, "The device matches: the reason was not needed and is not kept.")
     if gaps:
@@ -114,7 +114,7 @@ def _say(request, place: Position, fitted: Installation | None, form, gaps: list
         messages.warning(request, f"Not checked, as the device's particulars do not say: {words}.")
 
 
-def _say_done(request, place: Position, done: str) -> None:
+def say_done(request, place: Position, done: str) -> None:
     rows = owed_rows(place, DueList(clock.today(), request.user))
     messages.success(request, done)
     say = messages.warning if any(row.status in WRONG for row in rows) else messages.info

@@ -62,6 +62,7 @@ def position(request, pk):
         "axis_head": axis_head(axis, due.as_of),
         "owed": [_drawn(owed, due, axis) for owed in story.owed],
         "may_fit": request.user.may(permissions.FIT_DEVICE, row.site_id),
+        "may_tell": request.user.may(permissions.RECORD_HAPPENING, row.site_id),
         "chances": due.seen.chances.of(row.unit_id),
     }
     return render(request, "inspections/position.html", context)
