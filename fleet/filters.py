@@ -10,7 +10,8 @@ from fleet.calc.activities import ACTIVITIES
 from fleet.calc.units import parse_duration
 from fleet.drawings.states import state_of
 from fleet.forms import Day
-from fleet.models import Device, Outage, PositionStatus, Site, Unit, User
+from fleet.models import Deferral, Device, Outage, PositionStatus, Site, Unit, User
+from fleet.reports import deferrals
 from fleet.reports.chances import still_serving
 from fleet.reports.due_ask import NO_OPPORTUNITY, STATUSES, Ask
 from fleet.reports.reasons import activity_words
@@ -165,3 +166,17 @@ class DeviceFilter(PlaceFilter):
 
     def ask(self) -> Asked:
         return Asked(**self.asked())
+
+
+class LeaveFilter(PlaceFilter):
+    """What the list of deferrals can be asked."""
+
+    site = forms.TypedChoiceField(coerce=int, empty_value=None)
+    unit = forms.TypedChoiceField(coerce=int, empty_value=None)
+    policy = forms.ChoiceField(choices=[("", "any"), *Deferral.Policy.choices])
+    state = forms.ChoiceField(
+        label="Stands", choices=[("", "any"), *((s, state_of(s).words) for s in deferrals.STATES)]
+    )
+
+    def ask(self) -> deferrals.Ask:
+        return deferrals.Ask(**self.asked())

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from fleet.views import due, outages, people
+from fleet.views import decisions, deferrals, due, outages, people
 
 urlpatterns = [
     path("", people.home, name="home"),
@@ -13,6 +13,10 @@ urlpatterns = [
     path("outages/new/", outages.outage_new, name="outage_new"),
     path("outages/<int:pk>/", outages.outage, name="outage"),
     path("outages/<int:pk>/edit/", outages.outage_edit, name="outage_edit"),
+    path("deferrals/", deferrals.deferral_list, name="deferral_list"),
+    path("deferrals/<int:pk>/answer/", deferrals.deferral_answer, name="deferral_answer"),
+    path("obligations/<int:pk>/leave/", deferrals.deferral_ask, name="deferral_ask"),
+    path("obligations/<int:pk>/interval/", decisions.interval_decide, name="interval_decide"),
     path("people/", people.people, name="people"),
     path("people/<int:pk>/role/", people.role_give, name="role_give"),
     path("people/roles/<int:pk>/take/", people.role_take, name="role_take"),

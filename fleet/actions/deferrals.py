@@ -41,8 +41,7 @@ def approve(asked: DeferralRequest, *, by: User, at: datetime, words: str = "") 
     Raises Refused: faults name `answer`, or what `request` names.
     """
     stored, on = _stored(asked), clock.day_of(at)
-    faults = _of_answer(stored, by) or _judged(stored, on)
-    if faults:
+    if faults := against(stored, by=by, on=on):
         raise Refused(faults)
     given = Deferral(
         **{name: getattr(stored, name) for name in COPIED}, approved_by=by, approved_on=on
@@ -64,6 +63,11 @@ def refuse(asked: DeferralRequest, words: str, *, by: User, at: datetime) -> Def
         raise Refused(faults)
     _close(stored, DeferralRequest.Answer.REFUSED, words, by, at)
     return stored
+
+
+def against(asked: DeferralRequest, *, by: User, on: date) -> list[Fault]:
+    """Everything that keeps this person from giving this leave on a day; empty where nothing."""
+    return _of_answer(asked, by) or _judged(asked, on)
 
 
 def _stored(asked: DeferralRequest) -> DeferralRequest:

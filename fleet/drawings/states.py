@@ -42,6 +42,12 @@ STATES: dict[str, State] = {
     "due_soon": State("due soon", SOON, DIAMOND),
     "compliant": State("compliant", GOOD, RING),
     "not_required": State("not required", NONE, DASH),
+    # where leave to pass a due date stands: never green
+    "asked": State("waits for an answer", SOON, HALF),
+    "in_force": State("in force", SOON, UP_OPEN),
+    "expired": State("expired", LATE, UP),
+    "served": State("no longer needed", NONE, DASH),
+    "refused": State("refused", NONE, CROSS),
     # what was found
     "in": State("in tolerance", GOOD, RING),
     "high": State("high", LATE, UP),
