@@ -11,6 +11,7 @@ from fleet import ledger
 from fleet.actions import installations, obligations, positions
 from fleet.calc import duedates
 from fleet.calc.durations import parse_duration
+from fleet.calc.groups import Member
 from fleet.faults import Refused
 from fleet.models import (
     Installation,
@@ -20,6 +21,7 @@ from fleet.models import (
     PositionDuty,
     ServiceEvent,
 )
+from fleet.replay_facts import event_of
 from tests import factories
 
 FIRST, DAYS = date(2020, 1, 1), 1500
@@ -38,6 +40,10 @@ OWED = (  # activity, kind, parameters, counts_from, shelf_limit
     ),
     ("visual", "max_gap", {"gap": "P6M"}, "done_on", ""),
     ("replacement", "max_gap", {"gap": "P3Y"}, "done_on", ""),
+)
+EVENT_FIELDS = (
+    *("pk", "device_id", "position_id", "activity", "done_on"),
+    *("as_found_percent", "as_found_bound", "as_found_verdict", "is_counted"),
 )
 COLUMNS = (
     "from_on",
@@ -177,7 +183,11 @@ class Plant:
         noun = "position" if activity in PLACE_WORK else "device"
         event = ServiceEvent(site=self.unit.site, activity=activity, done_on=day, ref=str(number))
         setattr(event, noun, owner)
+        self.find(number, event)
         [self.events[number]] = ledger.record([event], by=self.by, at=self.at)
+
+    def find(self, number, event):
+        """What the first pop said: nothing here."""
 
     def void(self, number):
         ledger.void([self.events[number]], reason="entered twice", by=self.by, at=self.at)
@@ -219,13 +229,18 @@ class Plant:
     # what the facts alone say
 
     def said_by_facts(self, obligation: Obligation) -> list[tuple]:
+        member = self.member(obligation)
+        return [tuple(span) for span in duedates.replay(*member[1:])]
+
+    def member(self, obligation: Obligation) -> Member:
+        """The facts as the pure replay takes them."""
         position = obligation.position
         spells = [
             duedates.Spell(s.device_id, s.position_id, s.installed_on, s.removed_on)
             for s in self.spells.values()
         ]
         events = [
-            duedates.Event(e.pk, e.device_id, e.position_id, e.activity, e.done_on)
+            event_of(*(getattr(e, name) for name in EVENT_FIELDS))
             for number, e in self.events.items()
             if number not in self.voided
         ]
@@ -234,11 +249,10 @@ class Plant:
             for d in self.decisions
             if d.obligation_id == obligation.pk
         ]
-        standings = [duedates.Standing(None, True)] + [
-            duedates.Standing(d.from_on, d.status != "out_of_service")
-            for d in self.duties
-            if d.position_id == position.pk
-        ]
+        entered = position.in_service_on
+        standings = [duedates.Standing(None, entered is None)]
+        if entered:
+            standings.append(duedates.Standing(entered, True))
         limit = obligation.shelf_limit
         owed = duedates.Owed(
             obligation.activity,
@@ -248,11 +262,26 @@ class Plant:
             position.commissioned_on,
             None,
             None,
+            obligation.season,
+            position.in_service_on,
         )
-        return [
-            tuple(span)
-            for span in duedates.replay(owed, position.pk, spells, events, decisions, standings)
-        ]
+        place = self.place(position)
+        facts = (spells, events, decisions, standings, place)
+        return Member(obligation.pk, owed, position.pk, *facts)
+
+    def place(self, position) -> duedates.Place:
+        """What happened there beside the work; days the duty says out of service among it."""
+        duties = sorted(
+            (d for d in self.duties if d.position_id == position.pk), key=lambda d: d.from_on
+        )
+        ends = [*(d.from_on for d in duties), None][1:]
+        return duedates.Place(
+            [
+                duedates.Idle(d.from_on, end)
+                for d, end in zip(duties, ends, strict=True)
+                if d.status == "out_of_service"
+            ]
+        )
 
     def stored(self, obligation: Obligation, moment=None) -> list[tuple]:
         """The spans the ledger held at a moment, or holds now, in order."""

@@ -13,6 +13,7 @@ from fleet import ledger, stamps
 from fleet.actions import installations
 from fleet.models import DueLine, Installation, ObligationSpan, Position, ServiceEvent
 from tests import factories
+from tests.fleet.random_happenings import FullPlant
 from tests.fleet.random_history import OWED, Plant
 
 pytestmark = pytest.mark.django_db
@@ -27,8 +28,9 @@ def shuffled(plant, seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_stored_spans_are_what_the_facts_say(seed):
-    plant = Plant(seed)
+@pytest.mark.parametrize("kind", [Plant, FullPlant])
+def test_stored_spans_are_what_the_facts_say(kind, seed):
+    plant = kind(seed)
     plant.record(shuffled(plant, seed))
     for obligation in plant.owed:
         assert plant.stored(obligation) == plant.said_by_facts(obligation)
@@ -39,10 +41,11 @@ def test_stored_spans_are_what_the_facts_say(seed):
 
 
 @pytest.mark.parametrize("seed", SEEDS)
-def test_the_order_of_recording_does_not_matter(seed):
+@pytest.mark.parametrize("kind", [Plant, FullPlant])
+def test_the_order_of_recording_does_not_matter(kind, seed):
     answers = []
     for order in (1, 2):
-        plant = Plant(seed)
+        plant = kind(seed)
         plant.record(shuffled(plant, order))
         answers.append([nameless(plant, obligation) for obligation in plant.owed])
     assert answers[0] == answers[1]
