@@ -70,6 +70,12 @@ compliance_list      GET   302 200 200 200 200 200
 compliance_list      POST  403 405 405 405 405 405
 position             GET   302 200 200 200 200 200
 position             POST  403 405 405 405 405 405
+position_trigger     GET   302 200 200 200 403 403
+position_trigger     POST  403 422 422 422 403 403
+position_counter     GET   302 200 200 200 403 403
+position_counter     POST  403 422 422 422 403 403
+position_idle        GET   302 200 200 200 403 403
+position_idle        POST  403 422 422 422 403 403
 search               GET   302 200 200 200 200 200
 search               POST  403 405 405 405 405 405
 bench                GET   302 200 200 200 200 200
