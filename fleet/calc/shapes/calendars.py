@@ -122,7 +122,7 @@ class BeforeUse(Shape):
     def _named(self, due: Due) -> str:
         """The season's first day, where one alone gives that due date: months clamp."""
         near = Duration(self.lead.months, 0, "").after(due.due_on + timedelta(self.lead.days + 1))
-        days = (near + timedelta(days=number) for number in range(-3, 4))
+        days = (near + timedelta(days=number) for number in range(4))
         seasons = [day for day in days if self._last_day_for(day) == due.due_on]
         return f" that starts {seasons[0]}" if len(seasons) == 1 else ""
 

@@ -101,6 +101,23 @@ def test_the_reason_names_the_season_s_first_day():
     )
 
 
+@pytest.mark.parametrize(
+    ("season", "last", "words"),
+    [
+        ("03-31", "2023-08-01", "the season, 1 month ahead of it"),  # as for 30 and 29 March 2024
+        ("03-29", "2023-08-01", "the season, 1 month ahead of it"),
+        ("03-28", "2023-08-01", "the season that starts 2024-03-28, 1 month ahead of it"),
+        ("03-28", "2024-08-01", "the season, 1 month ahead of it"),  # no leap day in 2025
+        ("04-30", "2023-10-01", "the season that starts 2024-04-30, 1 month ahead of it"),
+        ("07-31", "2024-01-01", "the season, 1 month ahead of it"),  # as for 30 July: 30 June
+    ],
+)
+def test_a_season_that_months_cannot_tell_from_its_neighbour_is_not_named(season, last, words):
+    shape = shape_from("before_use", {"lead": "P1M", "window": "P6M"})
+    due = shape.due(days(last), Known(season=season))
+    assert words in shape.reason(due, day(last), "")
+
+
 @given(last=st.dates(date(1890, 1, 1), date(2290, 12, 31)), lead=LEADS, season=SEASONS)
 def test_the_season_named_is_the_right_one_or_none(last, lead, season):
     """Months clamp: a month ahead of 28 to 31 March is one day, so that day names no season."""
