@@ -23,8 +23,8 @@ CHUNK = 1000
 def propose(inspections: Sequence[Inspection], *, by: User, at: datetime) -> list[Proposal]:
     """Raise what these locked records give cause for, once each; withdraw what no longer holds.
 
-    A proposal stays where a correction gives the same cause of the same day in the same words. What a first load
-    brings is proposed only where it is the last that was found at its position.
+    A proposal stays where a correction gives the same cause, of the same day in the same words.
+    What a first load brings is proposed only where it is the last found at its position.
     """
     corrected = _corrected(inspections)
     story = _Story.of(inspections, corrected)
