@@ -15,8 +15,13 @@ def person() -> fleet.User:
     return fleet.User.objects.create_user("bench", name="Bench")
 
 
-def grow(count: int, *, by: fleet.User, tests_each: int = 10) -> list[fleet.Position]:
-    """`count` positions with `tests_each` counted tests on each device. Nothing is replayed."""
+def grow(
+    count: int, *, by: fleet.User, tests_each: int = 10, owed: bool = True
+) -> list[fleet.Position]:
+    """`count` positions with `tests_each` counted tests on each device. Nothing is replayed.
+
+    owed: each owes a test under one rule; otherwise nothing yet.
+    """
     site = fleet.Site.objects.create(name=f"Plant of {count}")
     units = fleet.Unit.objects.bulk_create(
         fleet.Unit(site=site, name=f"Unit {number}")
@@ -42,12 +47,14 @@ def grow(count: int, *, by: fleet.User, tests_each: int = 10) -> list[fleet.Posi
         ),
         batch_size=BATCH,
     )
-    _fit_and_owe(positions, devices, by)
+    _fit(positions, devices, by)
+    if owed:
+        _owe(positions, by)
     fleet.ServiceEvent.objects.bulk_create(_tests(devices, tests_each, by), batch_size=BATCH)
     return positions
 
 
-def _fit_and_owe(positions, devices, by) -> None:
+def _fit(positions, devices, by) -> None:
     stamps = {"recorded_at": AT, "recorded_by": by}
     fleet.Installation.objects.bulk_create(
         (
@@ -56,6 +63,10 @@ def _fit_and_owe(positions, devices, by) -> None:
         ),
         batch_size=BATCH,
     )
+
+
+def _owe(positions, by) -> None:
+    stamps = {"recorded_at": AT, "recorded_by": by}
     rule, _ = fleet.IntervalRule.objects.get_or_create(
         code="bench-rule",
         defaults={"kind": "max_gap", "parameters": {"gap": "P2Y"}, "citation": "own", **stamps},
