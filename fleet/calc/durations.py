@@ -50,7 +50,7 @@ class Duration:
             return self.days > other.days
         if self.days == other.days:
             return self.months > other.months
-        return any(self.after(day) > other.after(day) for day in _FOUR_YEARS)
+        return _is_longer(self, other)
 
     @property
     def words(self) -> str:
@@ -63,6 +63,11 @@ class Duration:
 
     def __str__(self) -> str:
         return self.text
+
+
+@lru_cache(maxsize=1024)
+def _is_longer(one: Duration, other: Duration) -> bool:
+    return any(one.after(day) > other.after(day) for day in _FOUR_YEARS)
 
 
 @lru_cache(maxsize=1024)
