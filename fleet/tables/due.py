@@ -4,6 +4,7 @@ import django_tables2 as tables
 from django.utils.html import format_html
 from django.utils.safestring import SafeString, mark_safe
 
+from fleet import clock, permissions
 from fleet.drawings.axis import TimeAxis, axis_head, day_words
 from fleet.drawings.interval_line import OutageSpan, interval_line
 from fleet.drawings.states import state_of
@@ -44,7 +45,7 @@ class DueTable(tables.Table):
     def __init__(self, due: DueList) -> None:
         super().__init__(Loaded(due, SORTS, "due_on"), order_by="due_on")
         self.due = due
-        self.axis = TimeAxis.around(due.as_of)
+        self.axis, self.today = TimeAxis.around(due.as_of), clock.today()
         self.has_sites = due.user is None or len(due.user.site_ids()) > 1
 
     def header_line(self) -> SafeString:
@@ -92,12 +93,22 @@ class DueTable(tables.Table):
         return "on stream" if record.activity in ON_STREAM else self._none_in_time(record)
 
     def _none_in_time(self, record: DueRow) -> SafeString | str:
-        following = record.next_chance
+        following, leave = record.next_chance, self._leave(record)
         if following is None:
-            return "none planned"
+            return format_html("none planned{}", leave)
         days = (following.starts_on - record.due_on).days
+        words = f"{following.name} begins {days_words(days)} late"
+        return format_html("none before due<small>{}</small>{}", words, leave)
+
+    def _leave(self, record: DueRow) -> SafeString | str:
+        """Where leave can still be asked for, before the date."""
+        is_ahead = record.due_on is not None and record.due_on >= self.today
+        if not is_ahead or record.deferred_until or self.due.user is None:
+            return ""
+        if not self.due.user.may(permissions.REQUEST_DEFERRAL, record.line.site):
+            return ""
         return format_html(
-            "none before due<small>{} begins {} late</small>", following.name, days_words(days)
+            "<small>{}</small>", link("deferral_ask", record.line.obligation, "Ask for leave")
         )
 
     def render_next_outage(self, record: DueRow) -> SafeString | str:

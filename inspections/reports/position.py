@@ -6,6 +6,7 @@ from datetime import date
 
 from fleet.models import (
     Deferral,
+    DeferralRequest,
     Installation,
     IntervalDecision,
     Obligation,
@@ -25,6 +26,7 @@ from inspections.reports.timeline import (
     of_proposals,
     of_questions,
     of_records,
+    of_requests,
     of_spells,
 )
 
@@ -37,6 +39,7 @@ class Owed:
     obligation: Obligation | None
     decisions: Sequence[IntervalDecision]
     deferrals: Sequence[Deferral]
+    waiting: DeferralRequest | None  # leave that was asked for and has no answer yet
 
 
 @dataclass(frozen=True)
@@ -63,6 +66,7 @@ def story_of(position: Position, due: DueList) -> PositionStory:
     obligations = list(position.obligations.select_related("rule").order_by("pk"))
     decisions, deferrals = _decided(obligations)
     questions, proposals = _questions(position), _proposals(position)
+    requests = _requests(position)
     records, beside = Inspection.objects.filter(position=position), beside_of(position, due)
     return PositionStory(
         position=position,
@@ -70,7 +74,7 @@ def story_of(position: Position, due: DueList) -> PositionStory:
         duty=next((duty for duty in duties if (duty.from_on or date.min) <= day), None),
         spells=spells,
         fitted=next((s for s in spells if s.installed_on <= day and s.removed_on is None), None),
-        owed=_owed(position, due, obligations, decisions, deferrals),
+        owed=_owed(position, due, obligations, (decisions, deferrals, requests)),
         ended=[row for row in obligations if row.until_on and row.until_on <= day],
         questions=[question for question in questions if question.answered_at is None],
         proposals=[row for row in proposals if row.answered_on is None and row.raised_on <= day],
@@ -82,6 +86,7 @@ def story_of(position: Position, due: DueList) -> PositionStory:
                 *of_records(records.select_related("device", "done_by", "event", "position")),
                 *of_decisions(decisions),
                 *of_deferrals(deferrals),
+                *of_requests(requests),
                 *of_proposals(proposals),
                 *of_questions(questions),
                 *entries_of(beside),
@@ -122,20 +127,33 @@ def _decided(obligations: Sequence[Obligation]) -> tuple[list[IntervalDecision],
     )
 
 
+def _requests(position: Position) -> list[DeferralRequest]:
+    """Those that wait and those refused; an approved one is its deferral."""
+    rows = DeferralRequest.objects.filter(obligation__position=position, deferral=None)
+    links = ("obligation", "recorded_by", "answered_by")
+    return list(rows.select_related(*links).order_by("requested_on", "pk"))
+
+
+Decided = tuple[
+    Sequence[IntervalDecision],
+    Sequence[Deferral],
+    Sequence[DeferralRequest],
+]
+
+
 def _owed(
-    position: Position,
-    due: DueList,
-    obligations: Sequence[Obligation],
-    decisions: Sequence[IntervalDecision],
-    deferrals: Sequence[Deferral],
+    position: Position, due: DueList, obligations: Sequence[Obligation], decided: Decided
 ) -> list[Owed]:
     by_id = {row.pk: row for row in obligations}
+    decisions, deferrals, requests = decided
+    waiting = {row.obligation_id: row for row in requests if row.answered_at is None}
     return [
         Owed(
             row,
             by_id.get(row.line.obligation) if row.line.obligation else None,
             [d for d in decisions if d.obligation_id == row.line.obligation],
             [d for d in deferrals if d.obligation_id == row.line.obligation],
+            waiting.get(row.line.obligation) if row.line.obligation else None,
         )
         for row in owed_rows(position, due)
     ]

@@ -6,7 +6,14 @@ from datetime import date
 
 from fleet import clock
 from fleet.calc.units import parse_duration
-from fleet.models import Deferral, Installation, IntervalDecision, PositionDuty, Proposal
+from fleet.models import (
+    Deferral,
+    DeferralRequest,
+    Installation,
+    IntervalDecision,
+    PositionDuty,
+    Proposal,
+)
 from fleet.reports.reasons import activity_words
 from inspections.models import Inspection, Question
 
@@ -142,6 +149,18 @@ def of_deferrals(deferrals: Sequence[Deferral]) -> Iterator[Entry]:
         words = f"{what.capitalize()} due {row.due_on} deferred to {row.until_on}"
         beneath = f"{row.get_policy_display()}, approved by {row.approved_by}: {row.reason}"
         yield Entry(row.approved_on, words, beneath, WARN)
+
+
+def of_requests(requests: Sequence[DeferralRequest]) -> Iterator[Entry]:
+    """Leave asked for and refused, or still waiting; what was given is its deferral."""
+    for row in requests:
+        what = activity_words(row.obligation.activity)
+        words = f"Leave asked for: {what} due {row.due_on}, until {row.until_on}"
+        asked = f"{row.get_policy_display()}, asked by {row.recorded_by}: {row.reason}"
+        yield Entry(row.requested_on, words, asked, WARN)
+        if row.answered_at:
+            on = clock.day_of(row.answered_at)
+            yield Entry(on, "Leave refused", f"{row.answer_words} ({row.answered_by})", WARN)
 
 
 def of_proposals(proposals: Sequence[Proposal]) -> Iterator[Entry]:

@@ -3,6 +3,7 @@
 from django.shortcuts import get_object_or_404, render
 
 from fleet import clock, permissions
+from fleet.actions.decisions import takes_decision
 from fleet.drawings.axis import TimeAxis, axis_head
 from fleet.drawings.interval_line import OutageSpan, interval_line
 from fleet.filters import DeviceFilter, PositionFilter
@@ -60,7 +61,7 @@ def position(request, pk):
         "position": row,
         "story": story,
         "axis_head": axis_head(axis, due.as_of),
-        "owed": [_drawn(owed, due, axis) for owed in story.owed],
+        "owed": [_drawn(owed, due, axis) | _open_to(request.user, owed) for owed in story.owed],
         "may_fit": request.user.may(permissions.FIT_DEVICE, row.site_id),
         "may_tell": request.user.may(permissions.RECORD_HAPPENING, row.site_id),
         "chances": due.seen.chances.of(row.unit_id),
@@ -85,4 +86,17 @@ def _drawn(owed: Owed, due: DueList, axis: TimeAxis) -> dict:
             row.deferred_until,
             row.status,
         ),
+    }
+
+
+def _open_to(user, owed: Owed) -> dict[str, bool]:
+    """What this reader may do about one thing owed here."""
+    row = owed.row
+    is_ahead = row.due_on is not None and row.due_on >= clock.today()
+    is_free = is_ahead and row.deferred_until is None and owed.waiting is None
+    decides = owed.obligation is not None and takes_decision(owed.obligation)
+    return {
+        "may_ask": is_free and user.may(permissions.REQUEST_DEFERRAL, row.line.site),
+        "may_answer": user.may(permissions.APPROVE_DEFERRAL, row.line.site),
+        "may_decide": decides and user.may(permissions.DECIDE_INTERVAL, row.line.site),
     }
