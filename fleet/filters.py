@@ -12,6 +12,7 @@ from fleet.drawings.states import state_of
 from fleet.forms import Day
 from fleet.models import Deferral, Device, Outage, PositionStatus, Site, Unit, User
 from fleet.reports import deferrals
+from fleet.reports import rules as rule_library
 from fleet.reports.chances import still_serving
 from fleet.reports.due_ask import NO_OPPORTUNITY, STATUSES, Ask
 from fleet.reports.reasons import activity_words
@@ -180,3 +181,25 @@ class LeaveFilter(PlaceFilter):
 
     def ask(self) -> deferrals.Ask:
         return deferrals.Ask(**self.asked())
+
+
+class RuleFilter(Filter):
+    """What the rule library can be asked."""
+
+    field = forms.ChoiceField(label="Field", choices=[("", "all"), *rule_library.FIELDS_SHORT])
+    kind = forms.ChoiceField(
+        label="Counts", choices=[("", "any way"), *rule_library.KIND_WORDS.items()]
+    )
+    activity = forms.ChoiceField(
+        label="For", choices=[("", "anything"), *((a, activity_words(a)) for a in ACTIVITIES)]
+    )
+    checked = forms.ChoiceField(
+        label="Source", choices=[("", "any"), ("yes", "checked"), ("no", "not checked")]
+    )
+    used = forms.ChoiceField(
+        label="In use", choices=[("", "or not"), ("yes", "here"), ("no", "not here")]
+    )
+    find = find_box("id, words, section")
+
+    def ask(self) -> rule_library.Asked:
+        return rule_library.Asked(**self.asked())

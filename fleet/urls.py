@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from fleet.views import decisions, deferrals, due, outages, people
+from fleet.views import decisions, deferrals, due, outages, people, rules, tolerances
 
 urlpatterns = [
     path("", people.home, name="home"),
@@ -13,6 +13,16 @@ urlpatterns = [
     path("outages/new/", outages.outage_new, name="outage_new"),
     path("outages/<int:pk>/", outages.outage, name="outage"),
     path("outages/<int:pk>/edit/", outages.outage_edit, name="outage_edit"),
+    path("rules/", rules.rules, name="rules"),
+    path("rules/new/", rules.rule_new, name="rule_new"),
+    path("rules/<path:code>/replace/", rules.rule_replace, name="rule_replace"),
+    path("rules/<path:code>/", rules.rule, name="rule"),
+    path("tolerances/", tolerances.tolerances, name="tolerances"),
+    path("tolerances/new/", tolerances.tolerance_new, name="tolerance_new"),
+    path(
+        "tolerances/<path:code>/replace/", tolerances.tolerance_replace, name="tolerance_replace"
+    ),
+    path("tolerances/<path:code>/", tolerances.tolerance, name="tolerance"),
     path("deferrals/", deferrals.deferral_list, name="deferral_list"),
     path("deferrals/<int:pk>/answer/", deferrals.deferral_answer, name="deferral_answer"),
     path("obligations/<int:pk>/leave/", deferrals.deferral_ask, name="deferral_ask"),

@@ -5,7 +5,7 @@ from datetime import date, timedelta
 from fleet.drawings.axis import MONTHS, TimeAxis
 from fleet.drawings.scene import Line, Mark, Rule, Text
 
-STEPS = ((75, 1), (160, 2), (240, 3), (420, 6), (1000, 12))  # up to so many days: months per tick
+STEPS = ((110, 1), (240, 2), (480, 3), (1000, 6))  # up to so many days: months per tick
 DAYS_APART = ((10, 1), (22, 3), (45, 7))  # up to so many days on the axis: a tick each n
 
 

@@ -74,6 +74,9 @@ STATES: dict[str, State] = {
     "under_way": State("under way", SOON, HALF),
     "done": State("done", GOOD, DOT),
     "cancelled": State("cancelled", NONE, CROSS),
+    # where a rule comes from
+    "checked": State("checked against a copy", GOOD, RING),
+    "from_memory": State("from memory", SOON, SQUARE),
     # what a load says
     "fault": State("fault", LATE, UP),
     "finding": State("finding", SOON, DIAMOND),

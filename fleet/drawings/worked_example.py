@@ -41,8 +41,9 @@ class Moment(NamedTuple):
 class Worked:
     """What is drawn, already decided by the caller.
 
-    done: ascending. counted_from: the day the due date counts from. as_of: drawn where it is near.
-    undated: why there is no due date. label: the whole of it in words.
+    done: ascending. bands: windows, laid behind the line. counted_from: the day the due date
+    counts from. as_of: drawn where it is near. undated: why there is no due date. label: the whole
+    of it in words.
     """
 
     label: str
@@ -51,6 +52,7 @@ class Worked:
     target_on: date | None = None
     counted_from: date | None = None
     lanes: tuple[Lane, ...] = ()
+    bands: tuple[tuple[date, date], ...] = ()
     moments: tuple[Moment, ...] = ()
     as_of: date | None = None
     undated: str = ""
@@ -63,10 +65,9 @@ def worked_example(worked: Worked) -> Scene:
     marks = ruler(axis, height)
     if worked.as_of and axis.holds(worked.as_of):
         marks += _as_of(axis, worked.as_of, height)
-    bands = [(n, lane) for n, lane in enumerate(worked.lanes) if lane.is_window]
-    for _, lane in bands:
-        x, width = axis.x(lane.from_on), axis.x(lane.to_on) - axis.x(lane.from_on)
-        marks.append(Rect(x, LINE - 12, max(width, 0.3), 24, "window"))
+    for first, last in worked.bands:
+        width = max(axis.x(last) - axis.x(first), 0.3)
+        marks.append(Rect(axis.x(first), LINE - 12, width, 24, "window"))
     marks += _past(axis, worked)
     for number, lane in enumerate(worked.lanes):
         marks += _lane(axis, lane, TOP + LANE * number + 26)

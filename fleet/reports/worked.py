@@ -21,7 +21,7 @@ from fleet.calc.intervals import (
     GroupSample,
     Shape,
 )
-from fleet.calc.limits import TARGET, limits_of, windows_of
+from fleet.calc.limits import TARGET, Limit, limits_of, windows_of
 from fleet.drawings.axis import day_words
 from fleet.drawings.scene import Scene
 from fleet.drawings.worked_example import Lane, Moment, Worked, worked_example
@@ -32,7 +32,7 @@ TESTED = "bench_test"
 LIMIT_WORDS = {
     "gap": "the interval",
     "calendar": "the calendar",
-    "window": "so many in any window",
+    "window": "the number in any window",
     "cap": "the cap",
     "age": "the interval of its age",
     "count": "the count, reached",
@@ -91,6 +91,7 @@ def answer_of(shape: Shape, facts: Example, source: str = "") -> Answer:
         target_on=due and due.target_on,
         counted_from=due and due.counted_from,
         lanes=lanes,
+        bands=_bands(shape, facts),
         moments=moments,
         as_of=facts.today,
     )
@@ -108,19 +109,27 @@ def _reason(shape: Shape, due: Due | None, done: tuple[date, ...], source: str) 
 def _lanes(shape: Shape, facts: Example, due: Due | None) -> tuple[Lane, ...]:
     if due is None:
         return ()
-    windows = windows_of(shape, facts.done, facts.known)
-    bands = [Lane(w.from_on, w.to_on, w.words, is_window=True) for w in windows]
     limits = limits_of(shape, facts.done, facts.known)
-    spans = [
-        Lane(
-            limit.from_on,
-            limit.on,
-            limit.words,
-            binds=limit.code != TARGET and (limit.code, limit.on) == (due.limit, due.due_on),
-        )
-        for limit in limits
+    spans = {(limit.from_on, limit.on) for limit in limits}
+    windows = [  # those that no limit measures off already
+        Lane(window.from_on, window.to_on, window.words, is_window=True)
+        for window in windows_of(shape, facts.done, facts.known)
+        if (window.from_on, window.to_on) not in spans
     ]
-    return (*bands, *spans)
+    return (
+        *windows,
+        *(_span(limit, due) for limit in limits),
+    )
+
+
+def _span(limit: Limit, due: Due) -> Lane:
+    binds = limit.code != TARGET and (limit.code, limit.on) == (due.limit, due.due_on)
+    return Lane(limit.from_on, limit.on, limit.words, binds)
+
+
+def _bands(shape: Shape, facts: Example) -> tuple[tuple[date, date], ...]:
+    windows = windows_of(shape, facts.done, facts.known)
+    return tuple((window.from_on, window.to_on) for window in windows)
 
 
 def _moments(shape: Shape, facts: Example) -> tuple[Moment, ...]:

@@ -1,4 +1,4 @@
-"""The six doors of the site, and which of them the reader stands behind."""
+"""The doors of the site, and which of them the reader stands behind."""
 
 from dataclasses import dataclass
 
@@ -14,6 +14,7 @@ DOORS = (
     ("settings_review", "Settings review"),
     ("compliance_list", "Compliance"),
     ("register", "Register"),
+    ("rules", "Rules"),
 )
 
 
