@@ -34,21 +34,33 @@ class Tested(NamedTuple):
 def tests_at(
     position: int, owed: Owed, spells: Iterable[Spell], events: Sequence[Event]
 ) -> list[Tested]:
-    """Tests of the devices that served at a position: done while one served there, or after it
-    came out and before it served anywhere else."""
+    """Tests of what served at a position that say what they found."""
+    done = done_at(position, owed, spells, events)
+    return [Tested(event.done_on, event.found) for event in done if event.found is not None]
+
+
+def done_at(
+    position: int, owed: Owed, spells: Iterable[Spell], events: Sequence[Event]
+) -> list[Event]:
+    """What was done to the devices that served at a position: while one served there, or after it
+    came out and before it served anywhere else. What is earned in place was done at the place."""
     served: dict[int, list[Spell]] = defaultdict(list)
-    for spell in spells:
-        served[spell.device].append(spell)
+    for one in spells:
+        served[one.device].append(one)
     service = {device: Service(own) for device, own in served.items()}
     found = []
     for event in events:
-        if event.found is None or event.device not in service:
-            continue
         if not satisfies(event.activity, owed.activity):
             continue
-        spell = last_served(service[event.device], event.done_on)
+        if event.device is None:
+            if event.position == position:
+                found.append(event)
+            continue
+        spell = (
+            last_served(service[event.device], event.done_on) if event.device in service else None
+        )
         if spell is not None and spell.position == position:
-            found.append(Tested(event.done_on, event.found))
+            found.append(event)
     return found
 
 

@@ -13,7 +13,7 @@ from typing import NamedTuple
 
 from fleet.calc.clocks import DATED, NO_DEVICE, NO_RECORD, Answer, Clock
 from fleet.calc.duedates import Span, bounds, spans_of
-from fleet.calc.facts import Decision, Event, Owed, Place, Spell, Standing
+from fleet.calc.facts import Decision, Event, Found, Owed, Place, Spell, Standing
 from fleet.calc.failures import Tested, tests_at
 from fleet.calc.intervals import EXPANSION, SAMPLE, WHOLE_GROUP, GroupSample
 
@@ -40,22 +40,41 @@ class Pulled(NamedTuple):
     limit: str
 
 
+class Call(NamedTuple):
+    """A failure, and whom it called in, by their places: so many more, or the whole group."""
+
+    on: date
+    failed: int
+    found: Found
+    limit: str
+    called: tuple[int, ...]
+
+
 def replay_group(members: Sequence[Member]) -> dict[Hashable, list[Span]]:
     """The spans of every member by its key; of two equally long untested, the first listed is
     next. All members are owed under one rule, whose shape is a GroupSample.
     """
     if not members:
         return {}
+    sweep = follow(members, date.max)
+    return {
+        member.key: spans_of(member.owed, answers)
+        for member, answers in zip(members, sweep.answers, strict=True)
+    }
+
+
+def follow(members: Sequence[Member], until: date) -> "Sweep":
+    """The group as it stands at the end of a day: who was called in, by what, and who since was
+    tested. `members` as for `replay_group`, at least one."""
     shape = members[0].owed.shape
     if not isinstance(shape, GroupSample):
         raise TypeError(f"{shape.kind} does not sample a group")
     sweep = Sweep(shape, members)
     for day in sweep.days():
+        if day > until:
+            break
         sweep.turn(day)
-    return {
-        member.key: spans_of(member.owed, answers)
-        for member, answers in zip(members, sweep.answers, strict=True)
-    }
+    return sweep
 
 
 class Sweep:
@@ -63,6 +82,7 @@ class Sweep:
 
     Members go by their place in the sequence. own: each one's answer by itself, None while it is
     not owed. ranked: (last tested, place) of dated members, those longest untested first.
+    calls: every failure so far. answered: the days on which one called in was tested.
     """
 
     def __init__(self, shape: GroupSample, members: Sequence[Member]) -> None:
@@ -74,6 +94,8 @@ class Sweep:
         self.own: list[Answer | None] = [None] * len(members)
         self.ranked: list[tuple[date, int]] = []
         self.pulled: dict[int, Pulled] = {}
+        self.calls: list[Call] = []
+        self.answered: dict[int, list[date]] = defaultdict(list)
         self.slots: dict[int, date] = {}
         self.answers: list[list[tuple[date, Answer]]] = [[] for _ in members]
         self.tests: dict[date, list[tuple[int, Tested]]] = defaultdict(list)
@@ -127,13 +149,14 @@ class Sweep:
             called = self.pulled.get(place)
             if test.is_failure(self.shape.band):
                 since = called.on if called else None
-                touched |= self._pull(day, place, since)
+                touched |= self._pull(day, place, test.found, since)
         for place in [place for place in self.pulled if self._is_done(place)]:
             del self.pulled[place]
+            self.answered[place].append(day)
             touched.add(place)
         return touched
 
-    def _pull(self, day: date, failed: int, since: date | None) -> set[int]:
+    def _pull(self, day: date, failed: int, found: Found, since: date | None) -> set[int]:
         """`since`: the day on which the one that failed was itself pulled in, if it was."""
         others = [place for place in self._untested() if place != failed]
         if since is not None:
@@ -146,6 +169,7 @@ class Sweep:
         for place in chosen:
             earlier = self.pulled.get(place)
             self.pulled[place] = Pulled(min(day, earlier.on) if earlier else day, limit)
+        self.calls.append(Call(day, failed, found, limit, tuple(chosen)))
         return set(chosen)
 
     def _untested(self) -> list[int]:
