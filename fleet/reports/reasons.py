@@ -4,7 +4,7 @@ import re
 from dataclasses import dataclass
 from datetime import date
 
-from fleet.calc.intervals import AGE, TRIGGER, WINDOW, Due
+from fleet.calc.intervals import ACT_BY, AGE, DECISION, TRIGGER, WINDOW, Due
 from fleet.calc.units import parse_duration
 from fleet.drawings.axis import day_words
 from fleet.models import (
@@ -84,10 +84,11 @@ def dated(span: ObligationSpan) -> str:
     shape, source = rule.shape, rule.citation
     if decision is not None:
         shape = shape.with_interval(parse_duration(decision.interval))
-        source = (
-            f"interval decided by {decision.decided_by} from {decision.from_on}:"
-            f" {decision.reason.rstrip('. ')}"
-        )
+        if span.limit in (DECISION, ACT_BY):  # else another limit of the rule binds
+            source = (
+                f"interval decided by {decision.decided_by} from {decision.from_on}:"
+                f" {decision.reason.rstrip('. ')}"
+            )
     sentence = shape.reason(Due(span.due_on, span.target_on, span.limit), span.last_on, source)
     return "; ".join([sentence, *_counted_from(span)])
 

@@ -54,17 +54,26 @@ def oracle(owed: Owed, spells, events, decisions, standings, place: Place, day: 
     if isinstance(owed.shape, AfterEvent):
         return called_for(owed, spells, events, place, day, device)
     done = counted(owed, spells, [e for e in events if e.done_on <= day], device)
-    has_age = isinstance(owed.shape, AgeSteps)
-    if not done and owed.counts_from == "commissioned_on" and not has_age:
+    if not done and isinstance(owed.shape, AgeSteps):
+        return never_done_by_age(owed, spells, place, day, device)
+    if not done and owed.counts_from == "commissioned_on":
         done = commissioned(owed, spells, device, day)
-    if not done and has_age:
-        if owed.in_service_on is None:
-            return ("interval_not_set", None, None, None, None, "", device)
-        done = commissioned(replace(owed, commissioned_on=owed.in_service_on), spells, device, day)
-        if done:
-            return dated(owed, place, day, [], done[0], device)
     if not done:
         return ("no_record", None, None, None, None, "", device)
+    return done_last(owed, spells, decisions, place, day, device, done)
+
+
+def never_done_by_age(owed, spells, place, day, device) -> tuple:
+    if owed.in_service_on is None:
+        return ("interval_not_set", None, None, None, None, "", device)
+    begun = commissioned(replace(owed, commissioned_on=owed.in_service_on), spells, device, day)
+    if begun:
+        return dated(owed, place, day, [], begun[0], device)
+    return ("no_record", None, None, None, None, "", device)
+
+
+def done_last(owed, spells, decisions, place, day, device, done) -> tuple:
+    """The answer once something counts."""
     done_on, number, counts_on = max(done, key=lambda row: (row[0], row[1] or 0))
     if counts_on is None:
         return ("no_record", None, done_on, number, None, "shelf", device)
