@@ -23,8 +23,8 @@ urlpatterns = [
         "tolerances/<path:code>/replace/", tolerances.tolerance_replace, name="tolerance_replace"
     ),
     path("tolerances/<path:code>/", tolerances.tolerance, name="tolerance"),
-    path("deferrals/", deferrals.deferral_list, name="deferral_list"),
-    path("deferrals/<int:pk>/answer/", deferrals.deferral_answer, name="deferral_answer"),
+    path("due/deferrals/", deferrals.deferral_list, name="deferral_list"),
+    path("due/deferrals/<int:pk>/answer/", deferrals.deferral_answer, name="deferral_answer"),
     path("obligations/<int:pk>/leave/", deferrals.deferral_ask, name="deferral_ask"),
     path("obligations/<int:pk>/interval/", decisions.interval_decide, name="interval_decide"),
     path("people/", people.people, name="people"),

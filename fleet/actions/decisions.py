@@ -55,7 +55,7 @@ def why_undecided(decision: IntervalDecision, *, by: User, on: date) -> list[Fau
         faults.append(Fault("decided_by", by.name, "an engineer of this site decides an interval"))
     faults += [*of_interval(decision), *_of_first_day(decision, on)]
     if not decision.reason.strip():
-        faults.append(Fault("reason", "", "why this interval"))
+        faults.append(Fault("reason", "", "say why this interval"))
     return faults or of_act_by(decision)
 
 
@@ -94,9 +94,10 @@ def of_act_by(decision: IntervalDecision) -> list[Fault]:
         return [Fault("act_by", typed, f"no day: {_why_no_day(seen, from_on)}")]
     until = seen.act_by_until
     if act_by is None:
-        words = f"a day to act by: counted from the last day done, {decision.interval} is past"
-        limit = f", no later than {until}, when it is due now" if until else ""
-        return [Fault("act_by", "", f"{words} on {from_on}{limit}", code="act_by_missing")]
+        interval = parse_duration(decision.interval).words
+        words = f"name a day to act by: {interval} after it was last done is past on {from_on}"
+        limit = f"; no later than {until}, when it is due now" if until else ""
+        return [Fault("act_by", "", f"{words}{limit}", code="act_by_missing")]
     if act_by < from_on:
         return [Fault("act_by", typed, f"no day before the decision holds, {from_on}")]
     if until is not None and act_by > until:

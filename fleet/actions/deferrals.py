@@ -58,7 +58,7 @@ def refuse(asked: DeferralRequest, words: str, *, by: User, at: datetime) -> Def
     stored = _stored(asked)
     faults = _of_answer(stored, by)
     if not words.strip():
-        faults.append(Fault("answer_words", "", "why the leave is not given"))
+        faults.append(Fault("answer_words", "", "say why the leave is not given"))
     if faults:
         raise Refused(faults)
     _close(stored, DeferralRequest.Answer.REFUSED, words, by, at)
@@ -150,7 +150,7 @@ def _of_date(row: DeferralRequest, record: Record, on: date) -> list[Fault]:
 def _of_words(row: DeferralRequest, on: date) -> list[Fault]:
     faults = []
     if not row.reason.strip():
-        faults.append(Fault("reason", "", "why the due date has to be passed"))
+        faults.append(Fault("reason", "", "say why the due date has to be passed"))
     if row.notified_on is not None and row.notified_on > on:
         words = f"a day that is not in the future (today is {on})"
         faults.append(Fault("notified_on", str(row.notified_on), words))

@@ -22,8 +22,10 @@ class RuleForm(forms.Form):
     def refuse(self, faults: Sequence[Fault]) -> None:
         for fault in faults:
             is_shown = fault.field in self.fields and not self[fault.field].is_hidden
-            words = with_day_words(f"{fault.expected[0].upper()}{fault.expected[1:]}.")
-            self.add_error(fault.field if is_shown else None, words)
+            words = f"{fault.expected[0].upper()}{fault.expected[1:]}."
+            if is_shown and fault.typed:
+                words = f"“{self[fault.field].value()}”: {fault.expected}."
+            self.add_error(fault.field if is_shown else None, with_day_words(words))
 
 
 class LeaveForm(RuleForm):

@@ -54,14 +54,14 @@ class LeaveTable(tables.Table):
 
     def render_state(self, record: LeaveRow) -> SafeString:
         papers = [
-            f"Meanwhile: {record.interim_measure}." if record.interim_measure else "",
-            f"{record.document}." if record.document else "",
+            f"Meanwhile: {record.interim_measure}" if record.interim_measure else "",
+            record.document,
         ]
-        reason = f"{record.reason.rstrip('. ')}."
-        words = " ".join(part for part in (reason, *papers) if part)
+        parts = [part.rstrip(". ") for part in (record.reason, *papers) if part]
+        words = "".join(f" {part}." for part in parts)
         policy = Deferral.Policy(record.policy).label.capitalize()
         source = POLICIES[record.policy].source
-        beneath = format_html("{}, {}. {}", policy, source, words)
+        beneath = format_html("{}, {}.{}", policy, source, words)
         return state(record.state, state_words(record), beneath)
 
     def render_due_on(self, record: LeaveRow) -> SafeString:

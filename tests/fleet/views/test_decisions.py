@@ -88,10 +88,13 @@ def test_a_date_that_moved_meanwhile_is_shown_again(engineer, owed):
 @pytest.mark.parametrize(
     ("changes", "said"),
     [
-        ({"act_by": ""}, "A day to act by"),
+        ({"act_by": ""}, "Name a day to act by: 3 years after it was last done is past"),
         ({"act_by": "2025-01-02"}, "only a deferral gives leave"),
-        ({"act_by": "2023-05-31"}, "No day before the decision holds, 1 Jun 2023"),
-        ({"interval": "6 years", "act_by": ""}, "No longer than the rule&#x27;s own 5 years"),
+        ({"act_by": "2023-05-31"}, "no day before the decision holds, 1 Jun 2023"),
+        (
+            {"interval": "6 years", "act_by": ""},
+            "“6 years”: no longer than the rule&#x27;s own 5 years",
+        ),
         ({"interval": "often"}, "expected an interval"),
         ({"from_on": "2023-04-30"}, "never changes days that are past"),
         ({"reason": ""}, "This field is required"),

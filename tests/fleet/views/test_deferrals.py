@@ -113,7 +113,7 @@ def test_what_has_no_date_has_nothing_to_pass(planner, owed):
 
 def test_another_person_approves(engineer, owed):
     asked = requested(owed)
-    url = f"/deferrals/{asked.pk}/answer/"
+    url = f"/due/deferrals/{asked.pk}/answer/"
     assert "Approve" in text(engineer.get(url))
     page = text(engineer.post(url, {"answer": "approve", "answer_words": "agreed"}, follow=True))
     assert "Approved" in page and "in force, 213 days left" in page
@@ -122,7 +122,7 @@ def test_another_person_approves(engineer, owed):
 
 def test_who_asked_does_not_answer(engineer, owed):
     asked = requested(owed, recorded_by=engineer.user)
-    url = f"/deferrals/{asked.pk}/answer/"
+    url = f"/due/deferrals/{asked.pk}/answer/"
     page = text(engineer.get(url))
     assert "You asked for it" in page and 'value="approve"' not in page
     response = engineer.post(url, {"answer": "approve"})
@@ -132,9 +132,9 @@ def test_who_asked_does_not_answer(engineer, owed):
 
 def test_a_refusal_says_why(engineer, owed):
     asked = requested(owed)
-    url = f"/deferrals/{asked.pk}/answer/"
+    url = f"/due/deferrals/{asked.pk}/answer/"
     response = engineer.post(url, {"answer": "refuse"})
-    assert response.status_code == 422 and "Why the leave is not given" in text(response)
+    assert response.status_code == 422 and "Say why the leave is not given" in text(response)
     page = text(engineer.post(url, {"answer": "refuse", "answer_words": "spare is here"},
                               follow=True))  # fmt: skip
     assert "refused" in page and "spare is here" in page
@@ -142,7 +142,7 @@ def test_a_refusal_says_why(engineer, owed):
 
 def test_what_can_no_longer_be_approved_says_so_before_it_is_tried(engineer, owed):
     asked = requested(owed, until_on=date(2027, 7, 2))
-    page = text(engineer.get(f"/deferrals/{asked.pk}/answer/"))
+    page = text(engineer.get(f"/due/deferrals/{asked.pk}/answer/"))
     assert "It cannot be approved" in page and 'value="approve"' not in page
     assert 'value="refuse"' in page
 
@@ -156,24 +156,24 @@ def test_open_requests_come_first_then_leave_by_its_end_then_what_expired(planne
     deferred("LATER", date(2026, 9, 1), date(2027, 3, 1))
     deferred("SOONER", date(2026, 10, 1), date(2026, 10, 31))
     requested(owed)
-    found = [row.record for row in planner.get("/deferrals/").context["table"].page]
+    found = [row.record for row in planner.get("/due/deferrals/").context["table"].page]
     assert [(row.tag, row.state) for row in found] == [
         ("PSV-1", "asked"), ("SOONER", "in_force"), ("LATER", "in_force"), ("EXPIRED", "expired")
     ]  # fmt: skip
-    page = text(planner.get("/deferrals/"))
+    page = text(planner.get("/due/deferrals/"))
     assert "in force, last day" in page and "expired 1 day ago" in page
-    page = text(planner.get("/deferrals/?state=expired"))
+    page = text(planner.get("/due/deferrals/?state=expired"))
     assert "EXPIRED" in page and "SOONER" not in page
 
 
 def test_leave_that_was_not_needed_any_more_is_neither_in_force_nor_expired(planner, owed):
     factories.DeferralFactory(obligation=owed, due_on=date(2022, 1, 1), until_on=date(2022, 3, 1))
-    assert "no longer needed" in text(planner.get("/deferrals/"))
+    assert "no longer needed" in text(planner.get("/due/deferrals/"))
 
 
 def test_the_list_can_be_exported(planner, owed):
     requested(owed)
-    lines = streamed(planner.get("/deferrals/?export=csv")).decode().splitlines()
+    lines = streamed(planner.get("/due/deferrals/?export=csv")).decode().splitlines()
     assert lines[0].startswith("site,unit,tag,activity,due_on,until_on,policy,state")
     assert "PSV-1,bench_test,2027-01-01,2027-06-01,simple,asked" in lines[1]
 
@@ -190,10 +190,10 @@ def test_the_list_costs_the_same_for_three_and_for_thirty(
     more(range(3))
     # session, user, roles; sites, units of the filter; keys of both tables; rows of both; names
     with django_assert_max_num_queries(12) as few:
-        planner.get("/deferrals/")
+        planner.get("/due/deferrals/")
     more(range(3, 20))
     with django_assert_num_queries(len(few.captured_queries)):
-        assert len(planner.get("/deferrals/").context["table"].page) == 40
+        assert len(planner.get("/due/deferrals/").context["table"].page) == 40
 
 
 def test_a_line_without_an_outage_in_time_leads_to_asking(planner, owed):
@@ -207,15 +207,18 @@ def test_outside_its_site_nothing_of_it_exists(owed):
     stranger = signed_in("engineer", factories.SiteFactory())
     asked = requested(owed)
     assert stranger.get(address(owed)).status_code == 404
-    assert stranger.post(f"/deferrals/{asked.pk}/answer/", {"answer": "approve"}).status_code == 404
-    assert "PSV-1" not in text(stranger.get("/deferrals/"))
+    assert (
+        stranger.post(f"/due/deferrals/{asked.pk}/answer/", {"answer": "approve"}).status_code
+        == 404
+    )
+    assert "PSV-1" not in text(stranger.get("/due/deferrals/"))
 
 
 def test_an_engineer_elsewhere_who_only_reads_here_answers_nothing_here(owed):
     person = signed_in("engineer", factories.SiteFactory())
     factories.MembershipFactory(user=person.user, site=owed.position.site, role="auditor")
     asked = requested(owed)
-    assert person.get("/deferrals/").status_code == 200
-    assert "Answer it" not in text(person.get("/deferrals/"))
-    url = f"/deferrals/{asked.pk}/answer/"
+    assert person.get("/due/deferrals/").status_code == 200
+    assert "Answer it" not in text(person.get("/due/deferrals/"))
+    url = f"/due/deferrals/{asked.pk}/answer/"
     assert person.post(url, {"answer": "approve"}).status_code == 403
