@@ -195,9 +195,7 @@ def decided(shape, history, decision, same_clock) -> tuple[date, str]:
     if isinstance(shape, Rolling):
         by_window = replace(shape, gap=Duration(1200, 0, "P100Y")).due(history)
         if by_window.limit == "window" and by_window.due_on < own:
-            past = own < decision.from_on and decision.act_by and same_clock
-            if not past:
-                return by_window.due_on, "window"
+            return by_window.due_on, "window"
     if own < decision.from_on and decision.act_by and same_clock:
         own, limit = decision.act_by, "act_by"
     if isinstance(shape, Calendar):

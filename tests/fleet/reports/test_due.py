@@ -119,7 +119,7 @@ def test_a_decision_is_named_in_the_reason(unit):
         last_on=date(2025, 4, 2),
         decision=decision,
         device=device,
-        limit="gap",
+        limit="decision",
     )
     stamp_lines([place])
     reason = row("PSV-1").reason
