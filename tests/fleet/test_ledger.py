@@ -118,8 +118,10 @@ def test_due_lines_say_what_holds_today(seed):
     assert sorted(lines.values_list(*columns)) == sorted(spans.values_list(*columns))
 
 
-def test_voiding_an_event_restores_the_date_before_it_exactly():
-    plant = Plant(3)
+@pytest.mark.parametrize("seed", range(3, 6))
+@pytest.mark.parametrize("kind", [Plant, FullPlant])
+def test_voiding_an_event_restores_the_date_before_it_exactly(kind, seed):
+    plant = kind(seed)
     plant.record(shuffled(plant, 1))
     before = [plant.stored(obligation) for obligation in plant.owed]
     late = ServiceEvent(
@@ -128,6 +130,8 @@ def test_voiding_an_event_restores_the_date_before_it_exactly():
         activity="overhaul",
         done_on=date(2021, 7, 1),
         ref="late",
+        as_found_verdict="high",
+        as_found_percent="7.5",
     )
     ledger.record([late], by=plant.by, at=NOON)
     assert [plant.stored(obligation) for obligation in plant.owed] != before
