@@ -9,10 +9,9 @@ from datetime import date, datetime
 
 from fleet import audit, clock, permissions
 from fleet.actions import decisions
-from fleet.calc.intervals import RuleError
 from fleet.calc.units import parse_duration
 from fleet.faults import Fault, Refused
-from fleet.models import IntervalDecision, Obligation, Proposal, User
+from fleet.models import IntervalDecision, Proposal, User
 
 BATCH = 1000
 Cause = tuple[int, str, str]
@@ -129,7 +128,7 @@ def _why_no_answer(stored: Proposal, decision: IntervalDecision) -> list[Fault]:
     owed, typed = decision.obligation, decision.interval
     if owed.position_id != stored.position_id:
         return [Fault("obligation", str(owed), f"something owed at {stored.position}")]
-    if not takes_decision(owed):
+    if not decisions.takes_decision(owed):
         words = "takes no interval from a decision; choose another, or decline and say why"
         return [Fault("obligation", str(owed), words)]
     present = decisions.interval_in_force(owed, decision.from_on)
@@ -140,12 +139,3 @@ def _why_no_answer(stored: Proposal, decision: IntervalDecision) -> list[Fault]:
         words = f"less than {present.words}, now in force: after a waived test it is shortened"
         return [Fault("interval", typed, f"{words} (API RP 576 6.2.9)")]
     return []
-
-
-def takes_decision(owed: Obligation) -> bool:
-    """Has its rule an interval that a decision may set? To shorten one is always allowed."""
-    try:
-        owed.rule.shape.check_interval(parse_duration("P1D"))
-    except RuleError:
-        return False
-    return True

@@ -5,8 +5,8 @@ from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
 from fleet import clock, permissions
-from fleet.actions.decisions import outlook
-from fleet.actions.proposals import accept, decline, takes_decision, why_not_accepted
+from fleet.actions.decisions import outlook, takes_decision
+from fleet.actions.proposals import accept, decline, why_not_accepted
 from fleet.calc.units import parse_duration
 from fleet.drawings.axis import day_words
 from fleet.faults import Refused

@@ -8,9 +8,10 @@ from datetime import UTC, date, datetime
 
 import pytest
 
+from fleet.actions.decisions import takes_decision
 from fleet.actions.duty_proposals import of_duties
 from fleet.actions.positions import change_duties
-from fleet.actions.proposals import accept, decline, raise_proposals, takes_decision, withdraw
+from fleet.actions.proposals import accept, decline, raise_proposals, withdraw
 from fleet.calc.units import GAUGE, parse_quantity
 from fleet.faults import Refused
 from fleet.models import AuditEntry, IntervalDecision, ObligationSpan, PositionDuty, Proposal

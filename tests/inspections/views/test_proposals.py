@@ -107,7 +107,7 @@ def test_accepting_decides_and_moves_the_date(engineer, owed, row):
     ({"accept-interval": "9 years"}, "expected no longer than"),
     ({"accept-from_on": "2026-10-30"}, "a decision never changes days that are past"),
     ({"accept-reason": " "}, "This field is required"),
-    ({"accept-interval": "1 year"}, "A day to act by: counted from the last day done"),
+    ({"accept-interval": "1 year"}, "Name a day to act by"),
     ({"accept-obligation": "0"}, "Select a valid choice"),
 ])  # fmt: skip
 @pytest.mark.parametrize("show", [{}, {"show": "1"}])
