@@ -1,14 +1,12 @@
-"""The owner's own rules and tolerances: added, replaced from a day on, and what is refused.
+"""The owner's own rules: added, replaced from a day on, and what is refused.
 
 Each check is the workbook's own contract unless it names another source.
 """
 
-import csv
-import io
-
 import pytest
 from django.db import transaction
 
+from tests.contract.own import refused, sheet, written
 from tests.contract.plant import run
 
 PLACE = (
@@ -23,14 +21,6 @@ DONE = (
     "I | D-1 | bench_test | 2020-01-01 | Ann | Bo | 150 psig | repaired"
 )
 RULE_HEADS = ["id", "replaces", "kind", "parameters", "citation", "edition", "from_on"]
-BAND_HEADS = [
-    "id", "low", "high", "floor", "basis", "atmosphere", "bands", "citation", "from_on",
-]  # fmt: skip
-
-
-def sheet(heads, *rows):
-    """A sheet as text; cells hold no bar, and JSON cells no line ends."""
-    return "\n".join(" | ".join(row) for row in [heads, *rows])
 
 
 def rule(code, parameters='{"gap": "P5Y"}', *, replaces="", kind="max_gap", from_on="", edition=""):
@@ -42,15 +32,6 @@ def rules(*rows):
     return sheet(RULE_HEADS, *rows)
 
 
-def band(code, **cells):
-    cells = {"low": "-2 %", "high": "2 %", "basis": "gauge", "citation": "ours"} | cells
-    return [code, *(cells.get(name, "") for name in BAND_HEADS[1:])]
-
-
-def bands(*rows):
-    return sheet(BAND_HEADS, *rows)
-
-
 @pytest.fixture
 def owing(plant):
     """A test on 2020-01-01 under a rule of the owner's own, at most five years apart."""
@@ -59,21 +40,6 @@ def owing(plant):
         installations=FITTED, obligations=OWED, inspections=DONE,
     )  # fmt: skip
     return plant
-
-
-def written(plant, name):
-    text = plant.export()[name].decode()
-    return {row["id"]: row for row in csv.DictReader(io.StringIO(text, newline=""))}
-
-
-def refused(plant, *columns, **sheets):
-    before = plant.export()
-    said = plant.load(**sheets)
-    assert said.failed and plant.export() == before
-    assert said.faults == list(columns)
-    for row in said.rows:
-        assert row["expected"], row
-    return said.rows[0]
 
 
 def test_a_rule_of_the_owner_s_own_gives_dates(owing):
@@ -295,80 +261,3 @@ def test_a_rule_in_use_cannot_be_left_out(owing):
     """There is no removal: what is absent is untouched."""
     owing.must(rules=rules(rule("own-8")))
     assert list(written(owing, "rules")) == ["own-1", "own-8"]
-
-
-BANDS = '[{"low": "-2 psig", "high": "2 psig", "up_to": "70 psig"}, {"high": "3 %", "low": "-3 %"}]'
-
-
-def test_tolerances_of_the_owner_s_own(plant):
-    plant.must(
-        tolerances=bands(
-            band("own-a", floor="0.1 barg"),
-            band("own-b", low="", high="", bands=BANDS, from_on="2024-01-01"),
-            band("own-c", basis="absolute", atmosphere="14.7 psia"),
-        ),
-        positions=PLACE.format(tolerance="own-a"),
-    )
-    found = written(plant, "tolerances")
-    assert list(found) == ["own-a", "own-b", "own-c"]
-    assert (found["own-a"]["low"], found["own-a"]["floor"]) == ("-2 %", "0.1 barg")
-    assert found["own-b"]["bands"] == (
-        '[{"high":"2 psig","low":"-2 psig","up_to":"70 psig"},{"high":"3 %","low":"-3 %"}]'
-    )
-    before = plant.export()
-    plant.must(tolerances=bands(band("own-a", floor="10 kPag", low="-2.0 %"),
-                                band("own-b", low="", high="", basis="", citation="")))  # fmt: skip
-    assert plant.export() == before
-
-
-def test_without_a_basis_gauge_is_taken_and_told(plant):
-    said = plant.must(tolerances=bands(band("own-a", basis="", citation="")))
-    assert said.notes == ["tolerances 2 basis", "tolerances 2 citation"]
-    assert written(plant, "tolerances")["own-a"]["basis"] == "gauge"
-
-
-@pytest.mark.parametrize(
-    ("cells", "column"),
-    [
-        ({"low": "2 %"}, "low"),  # the sign is missing
-        ({"high": "-2 %"}, "high"),
-        ({"low": ""}, "low"),
-        ({"high": ""}, "high"),
-        ({"low": "-2"}, "low"),  # of what?
-        ({"low": "-2 psia"}, "low"),
-        ({"floor": "0 barg"}, "floor"),
-        ({"floor": "3 %"}, "floor"),
-        ({"basis": "absolute"}, "atmosphere"),
-        ({"atmosphere": "14.7 psia"}, "atmosphere"),
-        ({"basis": "absolute", "atmosphere": "14.7 psig"}, "atmosphere"),
-        ({"basis": "vacuum"}, "basis"),
-        ({"bands": BANDS}, "low"),  # both
-        ({"low": "", "high": "", "bands": "[]"}, "bands"),
-        ({"low": "", "high": "", "bands": '{"low": "-3 %"}'}, "bands"),
-        ({"low": "", "high": "", "bands": '["-3 %"]'}, "bands"),
-        ({"low": "", "high": "", "bands": '[{"low": "-3 %"}]'}, "bands"),
-        ({"low": "", "high": "", "bands": '[{"low": -3, "high": "3 %"}]'}, "bands"),
-        ({"low": "", "high": "", "bands": '[{"low": "-3 %", "high": "3 %", "x": "1"}]'}, "bands"),
-        ({"low": "", "high": "", "bands": '[{"low": "-3 furlongs", "high": "3 %"}]'}, "bands"),
-        ({"low": "", "high": "", "bands": '[{"low": "3 %", "high": "3 %"}]'}, "bands"),
-        ({"low": "", "high": "", "bands": '[{"low": "-3 %", "high": "3 %"}, {"low": "-2 psig",'
-          ' "high": "2 psig", "up_to": "70 psig"}]'}, "bands"),  # never reached
-    ],
-    ids=lambda value: str(value)[:70],
-)  # fmt: skip
-def test_tolerances_that_cannot_be(plant, cells, column):
-    plant.must(positions=PLACE.format(tolerance="asme8"))
-    refused(plant, f"tolerances 2 {column}", tolerances=bands(band("own-a", **cells)))
-
-
-@pytest.mark.parametrize("code", ["own-a", "iso4126"])
-def test_a_tolerance_is_never_rewritten(plant, code):
-    plant.must(tolerances=bands(band("own-a")))
-    row = refused(plant, "tolerances 2 low",
-                  tolerances=bands(band(code, low="-1 %", citation="")))  # fmt: skip
-    assert "give a new id that replaces it" in row["expected"]
-
-
-def test_a_position_that_names_a_broken_tolerance_is_not_told_again(plant):
-    refused(plant, "tolerances 2 low", tolerances=bands(band("own-a", low="2 %")),
-            positions=PLACE.format(tolerance="own-a"))  # fmt: skip
