@@ -1,16 +1,28 @@
 """A site's own interval rule, as a form: each kind with its parameters as boxes of their own."""
 
 from collections.abc import Callable
-from datetime import date
 from typing import Any
 
 from django import forms
 
-from fleet.calc.intervals import OUT_OF_SERVICE, SHAPES, STOP, TRIGGER_KINDS, RuleError, shape_from
+from fleet.calc.intervals import (
+    RUN,
+    SHAPES,
+    STOP,
+    TEST_BEFORE_RETURN,
+    TRIGGER_KINDS,
+    RuleError,
+    shape_from,
+)
 from fleet.forms.days import Day
 from fleet.forms.sourced import SourcedForm
 from fleet.models import IntervalRule
 
+IDLE = {
+    STOP: "not owed meanwhile, its date stands",
+    RUN: "owed as in service",
+    TEST_BEFORE_RETURN: "to be done before its return",
+}
 LENGTH = "P5Y is 5 years, P15M 15 months, P6W 6 weeks, P92D 92 days."
 
 
@@ -95,9 +107,7 @@ class RuleForm(SourcedForm):
 
     field_order = ("code", "citation", "edition", "is_verified")
 
-    def __init__(
-        self, data=None, *, kind: str, old: IntervalRule | None = None, today: date | None = None
-    ) -> None:
+    def __init__(self, data=None, *, kind: str, old: IntervalRule | None = None) -> None:
         super().__init__(data, initial=_typed(old, kind), old=old)
         self.kind, self.boxes = kind, tuple(BOXES[kind])
         for name, box in BOXES[kind].items():
@@ -106,7 +116,7 @@ class RuleForm(SourcedForm):
             self.fields["n"].required = False
         self.fields["out_of_service"] = forms.ChoiceField(
             label="Days out of service",
-            choices=[(how, words) for how, words in OUT_OF_SERVICE.items()],
+            choices=IDLE.items(),
             initial=STOP,
         )
         if SHAPES[kind].may_lengthen:
@@ -134,7 +144,7 @@ class RuleForm(SourcedForm):
 
     def clean(self) -> dict:
         cleaned = super().clean()
-        if not self.errors:
+        if not set(self.errors) & {*self.boxes, "ceiling", "out_of_service"}:
             try:
                 shape_from(self.kind, self.parameters())
             except RuleError as error:

@@ -13,7 +13,7 @@ TAKEN = {"new"}  # an address of its own
 
 
 class SourcedForm(forms.Form):
-    """old: what it is to replace."""
+    """old: what it is to replace; its source is not taken over, for it says something else."""
 
     use_required_attribute = False
 
@@ -37,8 +37,7 @@ class SourcedForm(forms.Form):
     )
 
     def __init__(self, data, *, initial: dict[str, Any], old: Sourced | None) -> None:
-        source = {} if old is None else {"citation": old.citation, "edition": old.edition}
-        super().__init__(data, initial={**source, **initial})
+        super().__init__(data, initial=initial)
         self.old = old
 
     def clean_code(self) -> str:

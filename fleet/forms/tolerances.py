@@ -1,4 +1,4 @@
-"""A site's own set-pressure tolerance, as a form: up to four bands, each for a range of set."""
+"""A site's own set-pressure tolerance, as a form: its bands, each for a range of set pressures."""
 
 from typing import Any
 
@@ -11,7 +11,7 @@ from fleet.forms.days import Day
 from fleet.forms.sourced import SourcedForm
 from fleet.models import ToleranceBand
 
-BANDS = 4
+BANDS = 4  # rows to fill in; as many as the old tolerance has, where that is more
 EDGES = ("up_to", "low", "high", "floor", "system")
 LABELS = {
     "up_to": "For set pressures up to",
@@ -56,7 +56,8 @@ class ToleranceForm(SourcedForm):
 
     def __init__(self, data=None, *, old: ToleranceBand | None = None) -> None:
         super().__init__(data, initial=_typed(old), old=old)
-        for number in range(1, BANDS + 1):
+        self.numbers = range(1, max(BANDS, len(old.definition["bands"]) if old else 0) + 1)
+        for number in self.numbers:
             for edge in EDGES:
                 self.fields[f"{edge}_{number}"] = _edge(edge, is_needed=number == 1)
         self.fields["from_on"] = Day(
@@ -69,20 +70,20 @@ class ToleranceForm(SourcedForm):
 
     def rows(self) -> list[list[forms.BoundField]]:
         """The boxes of each band."""
-        return [[self[f"{edge}_{n}"] for edge in EDGES] for n in range(1, BANDS + 1)]
+        return [[self[f"{edge}_{n}"] for edge in EDGES] for n in self.numbers]
 
     def clean(self) -> dict:
         cleaned = super().clean()
-        if not self.errors:
+        if not set(self.errors) - {"code", "citation", "edition", "from_on"}:
             try:
-                checked_tolerance(cleaned["code"], self.definition())
+                checked_tolerance(cleaned.get("code", ""), self.definition())
             except RuleError as error:
                 self.say(error.field, error.typed, error.expected)
         return cleaned
 
     def box_of(self, field: str) -> str | None:
         """The action counts the bands that were filled in, the form its rows."""
-        filled = [n for n in range(1, BANDS + 1) if self._band(n)]
+        filled = [n for n in self.numbers if self._band(n)]
         if field in ("low", "high", "floor") and filled:
             return f"{field}_{filled[0]}"
         if field.startswith("band "):
@@ -92,7 +93,7 @@ class ToleranceForm(SourcedForm):
     def definition(self) -> dict[str, Any]:
         names = ("atmosphere", "covers_from", "reseats_from")
         more = {name: self.cleaned_data[name] for name in names if self.cleaned_data[name]}
-        bands = [band for n in range(1, BANDS + 1) if (band := self._band(n))]
+        bands = [band for n in self.numbers if (band := self._band(n))]
         return {"basis": self.cleaned_data["basis"], **more, "bands": bands}
 
     def _band(self, number: int) -> dict[str, str]:
@@ -121,6 +122,6 @@ def _typed(old: ToleranceBand | None) -> dict[str, Any]:
     if old is None:
         return {}
     typed = {name: value for name, value in old.definition.items() if name != "bands"}
-    for number, band in enumerate(old.definition["bands"][:BANDS], 1):
+    for number, band in enumerate(old.definition["bands"], 1):
         typed |= {f"{edge}_{number}": band.get(edge, "") for edge in EDGES}
     return typed

@@ -29,6 +29,12 @@ class Change:
     now_on: date | None
     then: str
     then_on: date | None
+    from_on: date
+
+    @property
+    def is_late(self) -> bool:
+        """Past its date on the day that the new rule takes over: nobody could have met it."""
+        return self.then_on is not None and self.then_on < self.from_on
 
     @property
     def days(self) -> int | None:
@@ -70,7 +76,7 @@ def preview(
     shown = [move for move in found if move.old.pk in first]
     day = max(from_on, today)
     then = _answers(found, shown, day)
-    changes = tuple(_change(first[pk], then[pk]) for pk in first if pk in then)
+    changes = tuple(_change(first[pk], then[pk], from_on) for pk in first if pk in then)
     digest = _digest(new, from_on, found)
     return Preview(len(found), len(places), len(strange), changes, digest)
 
@@ -126,7 +132,7 @@ def _on(spans: Iterable[duedates.Span], day: date) -> duedates.Span | None:
     return None
 
 
-def _change(line: DueLine, span: duedates.Span) -> Change:
+def _change(line: DueLine, span: duedates.Span, from_on: date) -> Change:
     return Change(
         line.position_id,
         line.tag,
@@ -135,4 +141,5 @@ def _change(line: DueLine, span: duedates.Span) -> Change:
         line.due_on,
         SpanState(span.state).label,
         span.due_on,
+        from_on,
     )

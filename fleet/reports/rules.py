@@ -187,10 +187,6 @@ def rule_rows(user: User, today: date) -> list[RuleRow]:
     return sorted(rows, key=lambda row: (order.index(row.field), bool(row.replaced_by)))
 
 
-def rule_row(code: str, user: User, today: date) -> RuleRow | None:
-    return next((row for row in rule_rows(user, today) if row.code == code), None)
-
-
 def _in_use(user: User, today: date) -> tuple[dict[str, int], dict[str, list[str]]]:
     """By rule: how many positions owe under it, and which activities; at the reader's sites."""
     owed = Obligation.objects.visible_to(user).filter(Q(until_on=None) | Q(until_on__gt=today))

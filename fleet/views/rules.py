@@ -7,12 +7,15 @@ from django.shortcuts import get_object_or_404, redirect, render
 from fleet import clock, permissions
 from fleet.actions.rules import add_rules, problems_of_rule, replace_rule
 from fleet.calc.intervals import SHAPES
+from fleet.drawings.axis import TimeAxis, axis_head
+from fleet.drawings.interval_line import interval_line
+from fleet.drawings.scene import Scene
 from fleet.faults import Refused
 from fleet.filters import RuleFilter
 from fleet.forms.rules import RuleForm
 from fleet.forms.try_rule import TryForm
 from fleet.listing import export_asked
-from fleet.models import IntervalRule
+from fleet.models import DueLine, IntervalRule
 from fleet.reports.replacing import Preview, preview
 from fleet.reports.rules import (
     COLUMNS,
@@ -62,6 +65,20 @@ def rule_or_404(request, code: str) -> RuleRow:
     raise Http404
 
 
+def uses(lines: list[DueLine]) -> list[tuple[DueLine, Scene]]:
+    """Each line with its interval line, all on one axis."""
+    today = clock.today()
+    axis = TimeAxis.around(today)
+    found = []
+    for line in lines:
+        state = "overdue" if line.due_on and line.due_on < today else ""
+        scene = interval_line(
+            axis, line.last_on, line.due_on, today, (), line.deferred_until, state
+        )
+        found.append((line, scene))
+    return found
+
+
 @needs(permissions.READ)
 def rule(request, code):
     """One rule: in words, its source and history, an example drawn, and what somebody tries."""
@@ -79,7 +96,8 @@ def rule(request, code):
         "row": row,
         "form": form,
         "answer": answer_of(shape, facts, row.citation) if facts else None,
-        "lines": lines,
+        "uses": uses(lines),
+        "axis_head": axis_head(TimeAxis.around(clock.today()), clock.today()),
         "more": max(row.positions - len({line.position_id for line in lines}), 0),
         "may_manage": request.user.may(permissions.MANAGE_RULES),
     }
