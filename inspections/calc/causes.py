@@ -74,7 +74,7 @@ def causes_of(found: AsFound, before: AsFound | None) -> list[Cause]:
     )
     if not found.is_failure:
         return causes
-    said = f"as received, {found.words}"
+    said = found.words
     if before is not None and before.is_failure:
         again = f"{said}; the time before, {before.on} ({before.ref}), {before.words}"
         return [*causes, Cause(REPEATED_FAILURE, again)]

@@ -5,7 +5,9 @@ from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString
 
 from fleet.drawings.axis import day_words
+from fleet.drawings.words import true_minus
 from fleet.listing import Loaded
+from fleet.models import Proposal
 from fleet.reports.due import DueRow
 from fleet.reports.reasons import activity_words, with_day_words
 from fleet.tables.cells import cells, day, days_words, link, tag
@@ -51,7 +53,7 @@ class ProposalTable(tables.Table):
         return format_html(
             "<b>{}</b><small>{}</small><small>{}</small>",
             row.get_kind_display().capitalize(),
-            with_day_words(row.reason),
+            reason_of(row),
             source_of(record),
         )
 
@@ -72,6 +74,12 @@ class ProposalTable(tables.Table):
             day_words(row.answered_on),
             row.answer_words,
         )
+
+
+def reason_of(proposal: Proposal) -> str:
+    """`Opened at 143 psig, −4.67 %`: the sentence as a page says it."""
+    said = true_minus(with_day_words(proposal.reason))
+    return said[:1].upper() + said[1:]
 
 
 def source_of(record: ProposalRow) -> SafeString:

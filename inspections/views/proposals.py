@@ -19,7 +19,7 @@ from fleet.views.due import exports_of
 from fleet.views.guard import needs, require
 from inspections.filters import ProposalFilter
 from inspections.reports.proposals import COLUMNS, ProposalList, rows_about
-from inspections.tables.proposals import ProposalTable, age_of, source_of
+from inspections.tables.proposals import ProposalTable, age_of, reason_of, source_of
 
 
 @needs(permissions.READ)
@@ -114,6 +114,7 @@ def _page(request, row: Proposal, *, accepting=None, declining=None, shown=None,
     context = {
         "proposal": row,
         "said": said,
+        "reason": reason_of(row),
         "source": source_of(said),
         "age": age_of(said),
         "others": _others(row),

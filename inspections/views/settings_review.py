@@ -8,6 +8,7 @@ from django.shortcuts import render
 from fleet import clock, permissions
 from fleet.drawings.states import state_of
 from fleet.listing import export_asked, paged, sort_asked
+from fleet.models import Proposal
 from fleet.templatetags.tables import address_with
 from fleet.views.due import exports_of
 from fleet.views.guard import needs
@@ -67,6 +68,7 @@ def settings_review(request):
         "undated": undated_count(devices),
         "figures": figures(request, counts_of(whatever)),
         "exports": exports_of(request),
+        "proposed": Proposal.objects.visible_to(request.user).open_on(clock.today()).count(),
     }
     return render(request, "inspections/settings_review.html", context)
 

@@ -39,7 +39,7 @@ def owed(unit):
 
 @pytest.fixture
 def row(owed):
-    reason = "as received, opened at 143 psig, -4.67 %; the time before, 2024-01-01 (I-6), no lift"
+    reason = "opened at 143 psig, -4.67 %; the time before, 2024-01-01 (I-6), no lift"
     return factories.ProposalFactory(
         position=owed.position, source="I-7", raised_on=BEFORE, reason=reason
     )
@@ -102,18 +102,20 @@ def test_accepting_decides_and_moves_the_date(engineer, owed, row):
     assert "decided on 3 years from 31 Oct 2026" in text(engineer.get(response["Location"]))
 
 
-@pytest.mark.parametrize(("changes", "words"), [
-    ({"accept-interval": "often"}, "expected an interval such as 3 years"),
-    ({"accept-interval": "9 years"}, "expected no longer than"),
-    ({"accept-from_on": "2026-10-30"}, "a decision never changes days that are past"),
-    ({"accept-reason": " "}, "This field is required"),
-    ({"accept-interval": "1 year"}, "Name a day to act by"),
-    ({"accept-obligation": "0"}, "Select a valid choice"),
+@pytest.mark.parametrize(("changes", "field", "words"), [
+    ({"accept-interval": "often"}, "interval", "expected an interval such as 3 years"),
+    ({"accept-interval": "9 years"}, "interval", "expected no longer than"),
+    ({"accept-from_on": "2026-10-30"}, "from_on", "a decision never changes days that are past"),
+    ({"accept-reason": " "}, "reason", "This field is required"),
+    ({"accept-interval": "1 year"}, "act_by", "Name a day to act by"),
+    ({"accept-obligation": "0"}, "obligation", "Select a valid choice"),
 ])  # fmt: skip
 @pytest.mark.parametrize("show", [{}, {"show": "1"}])
-def test_what_cannot_be_is_said_beside_its_field(engineer, owed, row, changes, words, show):
+def test_what_cannot_be_is_said_beside_its_field(engineer, owed, row, changes, field, words, show):
     response = accept(engineer, row, owed, **changes, **show)
-    assert response.status_code == 422 and words in text(response)
+    assert response.status_code == 422
+    errors = response.context["accepting"].errors
+    assert list(errors) == [field] and words in str(errors[field])
     assert not IntervalDecision.objects.exists()
     row.refresh_from_db()
     assert row.answered_on is None
