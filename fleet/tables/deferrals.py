@@ -1,5 +1,7 @@
 """The columns of the deferrals: leave asked for, in force, run out."""
 
+from datetime import date
+
 import django_tables2 as tables
 from django.utils.html import format_html
 from django.utils.safestring import SafeString
@@ -14,15 +16,18 @@ from fleet.tables.cells import cells, day, days_words, link, tag
 from fleet.templatetags.drawings import state
 
 
-def state_words(row: LeaveRow) -> str:
-    """`waits for an answer, 12 days`, `in force, 40 days left`, `expired 3 days ago`."""
+def standing(row: LeaveRow, today: date) -> tuple[str, str]:
+    """(status, words): `asked 12 days ago`, `past its date, 40 days left`, `expired 3 days ago`."""
     if row.state == ASKED:
-        return f"asked {days_words(row.days)} ago" if row.days else "asked today"
+        return ASKED, f"asked {days_words(row.days)} ago" if row.days else "asked today"
     if row.state == IN_FORCE:
-        return f"in force, {days_words(row.days)} left" if row.days else "in force, last day"
+        left = f"{days_words(row.days)} left" if row.days else "last day"
+        if row.due_on < today:
+            return "overdue_deferred", f"past its date, {left}"
+        return IN_FORCE, f"in force, {left}"
     if row.state == EXPIRED:
-        return f"expired {days_words(row.days)} ago"
-    return ""
+        return EXPIRED, f"expired {days_words(row.days)} ago"
+    return row.state, ""
 
 
 class LeaveTable(tables.Table):
@@ -42,7 +47,7 @@ class LeaveTable(tables.Table):
 
     def __init__(self, leaves: Leaves) -> None:
         super().__init__(Loaded(leaves, SORTS, "state"), order_by="state")
-        self.user = leaves.user
+        self.user, self.today = leaves.user, leaves.today
         self.has_sites = len(leaves.user.site_ids()) > 1
 
     def render_tag(self, record: LeaveRow) -> SafeString:
@@ -62,7 +67,7 @@ class LeaveTable(tables.Table):
         policy = Deferral.Policy(record.policy).label.capitalize()
         source = POLICIES[record.policy].source
         beneath = format_html("{}, {}.{}", policy, source, words)
-        return state(record.state, state_words(record), beneath)
+        return state(*standing(record, self.today), beneath)
 
     def render_due_on(self, record: LeaveRow) -> SafeString:
         return day(record.due_on)

@@ -161,7 +161,7 @@ def test_open_requests_come_first_then_leave_by_its_end_then_what_expired(planne
         ("PSV-1", "asked"), ("SOONER", "in_force"), ("LATER", "in_force"), ("EXPIRED", "expired")
     ]  # fmt: skip
     page = text(planner.get("/due/deferrals/"))
-    assert "in force, last day" in page and "expired 1 day ago" in page
+    assert "past its date, last day" in page and "expired 1 day ago" in page
     page = text(planner.get("/due/deferrals/?state=expired"))
     assert "EXPIRED" in page and "SOONER" not in page
 
