@@ -130,6 +130,15 @@ def outage_choices(user: User, today: date) -> Choices:
     return list(outages.order_by("starts_on", "pk").values_list("pk", "name"))
 
 
+class DayFilter(Filter):
+    """A list that can be asked for another day, and nothing else."""
+
+    as_of = Day(label="As of")
+
+    def day(self) -> date:
+        return self.asked().get("as_of") or clock.today()
+
+
 class OutageFilter(PlaceFilter):
     """What the outages, and the scope of one, can be asked."""
 
@@ -169,20 +178,6 @@ class DeviceFilter(PlaceFilter):
         return Asked(**self.asked())
 
 
-class LeaveFilter(PlaceFilter):
-    """What the list of deferrals can be asked."""
-
-    site = forms.TypedChoiceField(coerce=int, empty_value=None)
-    unit = forms.TypedChoiceField(coerce=int, empty_value=None)
-    policy = forms.ChoiceField(choices=[("", "any"), *Deferral.Policy.choices])
-    state = forms.ChoiceField(
-        label="Stands", choices=[("", "any"), *((s, state_of(s).words) for s in deferrals.STATES)]
-    )
-
-    def ask(self) -> deferrals.Ask:
-        return deferrals.Ask(**self.asked())
-
-
 class RuleFilter(Filter):
     """What the rule library can be asked."""
 
@@ -203,3 +198,17 @@ class RuleFilter(Filter):
 
     def ask(self) -> rule_library.Asked:
         return rule_library.Asked(**self.asked())
+
+
+class LeaveFilter(PlaceFilter):
+    """What the list of deferrals can be asked."""
+
+    site = forms.TypedChoiceField(coerce=int, empty_value=None)
+    unit = forms.TypedChoiceField(coerce=int, empty_value=None)
+    policy = forms.ChoiceField(choices=[("", "any"), *Deferral.Policy.choices])
+    state = forms.ChoiceField(
+        label="Stands", choices=[("", "any"), *((s, state_of(s).words) for s in deferrals.STATES)]
+    )
+
+    def ask(self) -> deferrals.Ask:
+        return deferrals.Ask(**self.asked())

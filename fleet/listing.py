@@ -4,6 +4,7 @@ A list page is a `Table` over `Loaded` rows: nothing is read but the page that i
 """
 
 from collections.abc import Callable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
 from typing import Any, Protocol
 
 from django.http import HttpRequest
@@ -23,6 +24,26 @@ class Loads(Protocol):
     def count(self) -> int: ...
 
     def rows(self, start: int, stop: int | None, sort: str) -> list: ...
+
+
+@dataclass(frozen=True)
+class InHand:
+    """Rows already read, as a report; `keys` says what each sort goes by, empty values last."""
+
+    every: Sequence[Any]
+    keys: Mapping[str, Callable[[Any], Any]]
+
+    def count(self) -> int:
+        return len(self.every)
+
+    def rows(self, start: int, stop: int | None, sort: str) -> list:
+        return self.in_order(sort)[start:stop]
+
+    def in_order(self, sort: str) -> list:
+        key = self.keys[sort.lstrip("-")]
+        known = [row for row in self.every if key(row) is not None]
+        known.sort(key=key, reverse=sort.startswith("-"))
+        return known + [row for row in self.every if key(row) is None]
 
 
 class Loaded(TableData):

@@ -71,12 +71,12 @@ def sampled_with(obligation: Obligation) -> QuerySet[Obligation]:
     )
 
 
-def load_group(obligation: Obligation) -> tuple[list[Member], Facts]:
-    """Every member its group has ever had, in the order its replay takes them, and their facts.
-    Twelve queries, whatever their number."""
+def load_group(obligation: Obligation) -> tuple[list[Member], dict[int, Position], Facts]:
+    """Every member its group has ever had, in the order its replay takes them, their positions and
+    facts. Twelve queries, whatever their number."""
     members, positions, facts = _with_facts(sampled_with(obligation))
     found = [member_of(member, positions[member.position_id], facts) for member in members]
-    return in_turn(found, positions), facts
+    return in_turn(found, positions), positions, facts
 
 
 def in_turn(members: Iterable[Member], positions: Mapping[int, Position]) -> list[Member]:

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from fleet.views import decisions, deferrals, due, outages, people, rules, tolerances
+from fleet.views import decisions, deferrals, due, groups, outages, people, rules, tolerances
 
 urlpatterns = [
     path("", people.home, name="home"),
@@ -23,6 +23,8 @@ urlpatterns = [
         "tolerances/<path:code>/replace/", tolerances.tolerance_replace, name="tolerance_replace"
     ),
     path("tolerances/<path:code>/", tolerances.tolerance, name="tolerance"),
+    path("groups/", groups.groups, name="groups"),
+    path("groups/<int:pk>/", groups.group, name="group"),
     path("due/deferrals/", deferrals.deferral_list, name="deferral_list"),
     path("due/deferrals/<int:pk>/answer/", deferrals.deferral_answer, name="deferral_answer"),
     path("obligations/<int:pk>/leave/", deferrals.deferral_ask, name="deferral_ask"),

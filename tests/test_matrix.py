@@ -35,6 +35,10 @@ outage               GET   302 200 200 200 200 200
 outage               POST  403 405 405 405 405 405
 outage_edit          GET   302 200 403 403 403 403
 outage_edit          POST  403 422 403 403 403 403
+groups               GET   302 200 200 200 200 200
+groups               POST  403 405 405 405 405 405
+group                GET   302 200 200 200 200 200
+group                POST  403 405 405 405 405 405
 deferral_list        GET   302 200 200 200 200 200
 deferral_list        POST  403 405 405 405 405 405
 deferral_ask         GET   302 200 403 200 403 403
@@ -161,6 +165,9 @@ def keys(site):
     job = factories.JobFactory(upload__site=site)
     owed = factories.ObligationFactory(position=place)
     asked = factories.DeferralRequestFactory(obligation=owed)
+    sampled = factories.ObligationFactory(
+        position=place, rule=factories.SampleRuleFactory(), group="Main steam"
+    )
     person = factories.MembershipFactory(site=site, role="auditor")
     factories.MembershipFactory(site=site, role="administrator")  # not the last one of all
     return {
@@ -180,6 +187,7 @@ def keys(site):
         "deferral_ask": owed.pk,
         "deferral_answer": asked.pk,
         "interval": owed.pk,
+        "group": sampled.pk,
         "role_give": person.user_id,
         "role_take": person.pk,
         "person": person.user_id,

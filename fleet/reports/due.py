@@ -81,6 +81,7 @@ class DueRow:
     next_chance: Chance | None
     deferred_chance: Chance | None  # begins after the due date, inside the deferral
     proposal: Pending | None
+    sampled: str  # the group it is sampled in
 
     def as_dict(self) -> dict[str, Any]:
         return {name: getattr(self, name) for name in COLUMNS}
@@ -248,6 +249,7 @@ def _row(line: Line, seen: Seen, facts: Facts) -> DueRow:
         next_chance=following,
         deferred_chance=seen.chances.within(line.unit, line.due_on, line.until),
         proposal=pending,
+        sampled=span.obligation.group if span else "",
     )
 
 

@@ -8,7 +8,8 @@ from operator import or_
 from django.db.models import Case, DateField, Q, QuerySet, Value, When
 
 from fleet.calc.units import parse_duration
-from fleet.models import Device, Outage, Position, SpanState
+from fleet.models import Device, Obligation, Outage, Position, SpanState
+from fleet.replays import sampled_with
 from fleet.reports.chances import NEEDS_OUTAGE, Chances
 from fleet.reports.proposals import with_proposal
 from fleet.stamps import LAST
@@ -34,7 +35,7 @@ class Ask:
     """What is wanted of the list; empty means any.
 
     until: the horizon. It never hides what is overdue or cannot be dated. proposal: "open" for
-    lines that show an open one.
+    lines that show an open one. group: an obligation, for all that are sampled with it.
     """
 
     site: int | None = None
@@ -46,6 +47,7 @@ class Ask:
     fluid: str = ""
     kind: str = ""
     proposal: str = ""
+    group: int | None = None
     find: str = ""
 
 
@@ -154,6 +156,9 @@ def asked(part: QuerySet, ask: Ask, seen: Seen, *, any_status: bool = False) -> 
         conditions &= Q(line_position__in=places.values("pk"))
     if ask.proposal:
         conditions &= with_proposal(seen.as_of, seen.known_at)
+    if ask.group:
+        owed = Obligation.objects.select_related("rule", "position").get(pk=ask.group)
+        conditions &= Q(line_obligation__in=sampled_with(owed).values("pk"))
     if ask.find:
         named = Device.objects.filter(Q(number__icontains=ask.find) | Q(serial__icontains=ask.find))
         conditions &= Q(line_tag__icontains=ask.find) | Q(line_device__in=named.values("pk"))

@@ -97,6 +97,10 @@ class GroupSample(Shape):
     def _share(self) -> str:
         return self._percent(Fraction(self.fraction) * 100)
 
+    @property
+    def band_words(self) -> str:
+        return self._percent(self.band)
+
     @staticmethod
     def _percent(number: Fraction) -> str:
         exact = Decimal(number.numerator) / Decimal(number.denominator)
