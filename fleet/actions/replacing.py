@@ -40,7 +40,7 @@ class Move:
 def moves(old: IntervalRule, new: IntervalRule, from_on: date) -> list[Move]:
     """Everything open under the old rule. Raises Refused where the new rule cannot take it over;
     each fault names the position."""
-    owed = Obligation.objects.filter(rule=old, until_on=None).select_related("position")
+    owed = Obligation.objects.filter(rule=old, until_on=None).select_related("position", "rule")
     found = [
         _move(row, new, from_on)
         for row in owed.prefetch_related("decisions", "deferrals").order_by("pk")
