@@ -24,14 +24,20 @@ def propose(inspections: Sequence[Inspection], *, by: User, at: datetime) -> lis
     """Raise what these locked records give cause for, once each; withdraw what no longer holds.
 
     A proposal stays where a correction gives the same cause, of the same day in the same words.
-    What a first load brings is proposed only where it is the last found at its position.
+    What a first load brought, or a correction of it, is proposed only where it is the last found
+    at its position.
     """
     corrected = _corrected(inspections)
     story = _Story.of(inspections, corrected)
     _withdraw(story, by, at)
     named = story.visits.named()
+    lived_through = _of_first_load(corrected)
     fresh = [named[i.ref] for i in inspections if i.ref in named]
-    fresh = [v for v in fresh if not v.is_baseline or story.visits.is_last(v)]
+    fresh = [
+        visit
+        for visit in fresh
+        if story.visits.is_last(visit) or not (visit.is_baseline or visit.ref in lived_through)
+    ]
     wanted = [
         proposal
         for visit in fresh
@@ -82,6 +88,14 @@ def _corrected(inspections: Sequence[Inspection]) -> dict[str, Inspection]:
                 behind[corrects] = ahead[pk]
         ahead = behind
     return found
+
+
+def _of_first_load(corrected: dict[str, Inspection]) -> set[str]:
+    """The refs of corrections of what a first load brought."""
+    if not corrected:
+        return set()
+    rows = Inspection.objects.filter(ref__in=corrected, is_baseline=True)
+    return {corrected[ref].ref for ref in rows.values_list("ref", flat=True)}
 
 
 @dataclass

@@ -165,6 +165,23 @@ def test_a_first_load_proposes_the_second_failure_in_a_row(plant):
     assert proposed(plant, "2012-01-01") is None
 
 
+def test_a_correction_of_what_was_lived_through_proposes_nothing_new(plant):
+    first, last = record("A", "2010-03-01", "1123 psig"), record("B", "2015-03-01", "1173 psig")
+    stocked(plant, inspections=records(first, last))
+    plant.must(inspections=records(record("A2", "2010-03-01", "1122 psig", corrects="A")))
+    assert proposed(plant, "2026-01-01") is None
+    plant.must(inspections=records(record("B2", "2015-03-01", "1123 psig", corrects="B")))
+    assert proposed(plant, "2015-03-02") == "repeated failure, open 1 day"
+
+
+def test_a_correction_in_the_first_load_is_what_was_found_last(plant):
+    wrong = record("A", "2015-03-01", "1123 psig")
+    stocked(
+        plant, inspections=records(wrong, record("A2", "2015-03-01", "1173 psig", corrects="A"))
+    )
+    assert proposed(plant, "2026-01-01") is None
+
+
 def test_a_decision_since_has_answered_what_a_first_load_brings(plant):
     stocked(
         plant, inspections=records(record("A", "2015-03-01", "1123 psig")),
