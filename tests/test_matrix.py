@@ -165,9 +165,6 @@ def keys(site):
     job = factories.JobFactory(upload__site=site)
     owed = factories.ObligationFactory(position=place)
     asked = factories.DeferralRequestFactory(obligation=owed)
-    sampled = factories.ObligationFactory(
-        position=place, rule=factories.SampleRuleFactory(), group="Main steam"
-    )
     person = factories.MembershipFactory(site=site, role="auditor")
     factories.MembershipFactory(site=site, role="administrator")  # not the last one of all
     return {
@@ -187,7 +184,7 @@ def keys(site):
         "deferral_ask": owed.pk,
         "deferral_answer": asked.pk,
         "interval": owed.pk,
-        "group": sampled.pk,
+        "group": factories.SampledFactory(position=place).pk,
         "role_give": person.user_id,
         "role_take": person.pk,
         "person": person.user_id,

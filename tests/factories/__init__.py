@@ -27,7 +27,6 @@ from tests.factories.fleet import (
     OutageUnitFactory,
     PositionDutyFactory,
     PositionFactory,
-    SampleRuleFactory,
     ServiceEventFactory,
     SiteFactory,
     ToleranceBandFactory,
@@ -35,6 +34,7 @@ from tests.factories.fleet import (
     UploadFactory,
     UserFactory,
 )
+from tests.factories.groups import SampledFactory, SampleRuleFactory
 from tests.factories.happenings import (
     ArrangementFactory,
     ArrangementMemberFactory,
@@ -87,6 +87,7 @@ __all__ = [
     "ProposalFactory",
     "QuestionFactory",
     "SampleRuleFactory",
+    "SampledFactory",
     "ServiceEventFactory",
     "SettingPointFactory",
     "SettingReadingFactory",

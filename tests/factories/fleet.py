@@ -134,21 +134,6 @@ class IntervalRuleFactory(RecordedFactory):
     citation = "the owner's own"
 
 
-class SampleRuleFactory(IntervalRuleFactory):
-    """A fifth of a group in any 24 months, each within 5 years, two more after a failure."""
-
-    kind = "group_sample"
-    parameters = LazyAttribute(
-        lambda _: {
-            "fraction": "0.20",
-            "window": "P24M",
-            "gap": "P5Y",
-            "expansion": 2,
-            "band": "3 %",
-        }
-    )
-
-
 class ObligationFactory(RecordedFactory):
     class Meta:
         model = fleet.Obligation
