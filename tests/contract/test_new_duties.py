@@ -1,4 +1,4 @@
-"""A duty that changes from a day, from a workbook to the lists: a proposal, and nothing by itself."""
+"""A duty that changes from a day, from a workbook to the lists: proposed, and nothing by itself."""
 
 import pytest
 
