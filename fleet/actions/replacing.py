@@ -73,7 +73,7 @@ def _move(old: Obligation, rule: IntervalRule, from_on: date) -> Move:
         old,
         new,
         [_carried(row, old, from_on) for row in _holding(old.decisions.all(), from_on)],
-        [_same_leave(row) for row in old.deferrals.all() if row.due_on >= from_on],
+        [same_leave(row) for row in old.deferrals.all() if row.due_on >= from_on],
     )
 
 
@@ -98,7 +98,7 @@ def _carried(row: IntervalDecision, old: Obligation, from_on: date) -> IntervalD
     )
 
 
-def _same_leave(row: Deferral) -> Deferral:
+def same_leave(row: Deferral) -> Deferral:
     """Leave to pass a date ahead holds for the same date; for another it says nothing."""
     names = [f.attname for f in Deferral._meta.concrete_fields if not f.primary_key]
     kept = {name: getattr(row, name) for name in names}

@@ -5,12 +5,13 @@ from collections.abc import Iterator, Sequence
 
 from fleet.actions import obligations
 from fleet.actions.leave import leave_of, records_of
+from fleet.actions.replacing import same_leave
 from fleet.calc.deferrals import Breach
 from fleet.exchange import cells, hanging
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Column, Row, Sheet
 from fleet.faults import NOTE
-from fleet.models import Deferral, ObligationSpan, Site
+from fleet.models import Deferral, Obligation, ObligationSpan, Site
 
 DEFERRALS = Sheet(
     "deferrals",
@@ -39,6 +40,29 @@ def load_deferrals(run: Run, rows: Sequence[Row]) -> None:
             words = f"a day after the due date it passes, {row.on('due_on')}"
             run.say(row.fault("until_on", words, code="contradiction"))
     hanging.load(run, ordered, DEFERRALS, Deferral, obligations.defer)
+    written = [deferral for _, deferral in run.written.get(DEFERRALS.name, [])]
+    before = [leave for deferral in written for leave in _under_former_rules(deferral)]
+    obligations.defer(before, by=run.by, at=run.at)
+
+
+def _under_former_rules(deferral: Deferral) -> Iterator[Deferral]:
+    """Leave given before its rule replaced another was given under that one, and went on: what
+    the sheet says in one row is recorded for both, as when the rule was replaced here."""
+    owed = deferral.obligation
+    while owed.rule.replaces_id and owed.from_on and deferral.approved_on < owed.from_on:
+        former = Obligation.objects.filter(
+            position=owed.position_id,
+            activity=owed.activity,
+            rule=owed.rule.replaces_id,
+            until_on=owed.from_on,
+        ).exclude(deferrals__due_on=deferral.due_on)
+        found = former.select_related("rule").first()
+        if found is None:
+            return
+        owed = found
+        leave = same_leave(deferral)
+        leave.obligation = owed
+        yield leave
 
 
 def breaches_of(run: Run) -> Iterator[tuple[Row, Deferral, Breach]]:

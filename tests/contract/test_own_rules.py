@@ -136,13 +136,14 @@ def test_leave_to_pass_a_date_ahead_goes_on_for_the_same_date(owing):
 
 def test_a_replaced_rule_goes_out_and_comes_in_again(plant):
     """Past days keep their rule, and decisions and leave what they moved."""
-    path, days = plant.path("way"), ("2021-06-01", "2022-06-01", "2024-06-01", "2026-11-25")
+    days = ("2021-06-01", "2022-05-01", "2022-06-01", "2024-06-01", "2026-11-25")
+    path = plant.path("way")
     with transaction.atomic():
         plant.must(
             rules=rules(rule("own-1")), positions=PLACE.format(tolerance="asme8"), devices=DEVICE,
             installations=FITTED, obligations=OWED, inspections=DONE,
             decisions=DECIDED + "PSV-1 | bench_test | 2021-01-01 | P4Y | | clean | Eve",
-            deferrals=LEAVE.replace("2025-01-01", "2024-01-01"),
+            deferrals=LEAVE.replace("2025-01-01", "2024-01-01").replace("2023-05", "2022-01"),
         )  # fmt: skip
         edit = rule("own-2", '{"gap": "P4Y"}', replaces="own-1", from_on="2022-06-01")
         plant.must(rules=rules(edit))
@@ -152,6 +153,7 @@ def test_a_replaced_rule_goes_out_and_comes_in_again(plant):
     said = plant.load_path(path)
     assert not said.failed, said.rows
     assert plant.export() == before and [plant.due(day) for day in days] == due
+    assert [rows[0]["deferred_until"] for rows in due[:3]] == [None, "2025-06-01", "2025-06-01"]
     assert "0 differences" in run("verify_audit").out
     assert "0 differences" in run("check_due_dates").out
 
