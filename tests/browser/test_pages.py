@@ -17,3 +17,33 @@ def test_a_page_off_the_beaten_track_is_clean(held, request, signed_in):
         page.goto(address)
         expect(page.get_by_role("heading", level=1)).to_be_visible()
         look(page)
+
+
+LIBRARY = (
+    *("/rules/", "/rules/api510-process/", "/rules/om-class1/", "/rules/us-49cfr230.50/?done=soon"),
+    *("/tolerances/", "/tolerances/asme1/", "/rules/new/", "/rules/new/?kind=calendar"),
+    *("/rules/api510-process/replace/", "/tolerances/asme8/replace/"),
+)
+
+
+@pytest.mark.parametrize("held", ["page", "phone"])
+def test_the_rule_library_is_clean(held, request, signed_in):
+    page = request.getfixturevalue(held)
+    signed_in(page, "engineer")
+    for address in LIBRARY:
+        page.goto(address)
+        expect(page.get_by_role("heading", level=1)).to_be_visible()
+        look(page)
+
+
+def test_a_rule_is_tried_on_days_of_one_s_own(phone, signed_in):
+    """49 CFR 192.739(a): each calendar year, intervals not exceeding 15 months."""
+    signed_in(phone, "planner")
+    phone.goto("/rules/")
+    phone.get_by_role("link", name="us-49cfr192.739", exact=True).click()
+    phone.get_by_label("It was done on").fill("2024-09-30")
+    phone.get_by_role("button", name="When is it due?").click()
+    expect(phone.get_by_text("30 December 2025")).to_be_visible()
+    drawing = phone.get_by_role("img", name="15 months, to 30 Dec 2025")
+    expect(drawing).to_be_visible()
+    look(phone)
