@@ -3,9 +3,16 @@
 Each check is the workbook's own contract unless it names another source.
 """
 
-import pytest
+from datetime import date
 
+import pytest
+from django.db import transaction
+
+from fleet import clock
+from fleet.actions import rules
+from fleet.models import ToleranceBand, User
 from tests.contract.own import refused, sheet, written
+from tests.contract.plant import run
 
 PLACE = (
     "site | tag | unit | set_pressure | tolerance | in_service_on\nNorthmere | PSV-1 | Stills |"
@@ -14,6 +21,7 @@ PLACE = (
 BAND_HEADS = [
     "id", "low", "high", "floor", "basis", "atmosphere", "bands", "citation", "from_on",
 ]  # fmt: skip
+ONE_PERCENT = {"low": "-1 %", "high": "1 %"}
 BANDS = '[{"low": "-2 psig", "high": "2 psig", "up_to": "70 psig"}, {"high": "3 %", "low": "-3 %"}]'
 
 
@@ -98,3 +106,21 @@ def test_a_tolerance_is_never_rewritten(plant, code):
 def test_a_position_that_names_a_broken_tolerance_is_not_told_again(plant):
     refused(plant, "tolerances 2 low", tolerances=bands(band("own-a", low="2 %")),
             positions=PLACE.format(tolerance="own-a"))  # fmt: skip
+
+
+def test_one_replaced_on_its_page_goes_out_and_comes_in_again(plant):
+    """The changes sheet says who has it from which day on."""
+    path, at = plant.path("way"), clock.now()
+    with transaction.atomic():
+        plant.must(tolerances=bands(band("own-a")), positions=PLACE.format(tolerance="own-a"))
+        new = ToleranceBand(code="own-b", definition={"basis": "gauge", "bands": [ONE_PERCENT]})
+        old, by = ToleranceBand.objects.get(), User.objects.get()
+        rules.replace_tolerance(old, new, date(2024, 1, 1), by=by, at=at, moc="M-7")
+        before = plant.export()
+        assert not run("export_workbook", str(path)).failed
+        transaction.set_rollback(True)
+    said = plant.load_path(path)
+    assert not said.failed and plant.export() == before, said.rows
+    assert before["changes"].decode().splitlines()[1:] == [
+        "Northmere,PSV-1,tolerance,2024-01-01,own-b,M-7,"
+    ]
