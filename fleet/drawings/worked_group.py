@@ -6,19 +6,20 @@ from typing import NamedTuple
 
 from fleet.drawings.axis import TimeAxis, day_words
 from fleet.drawings.ruler import ruler
-from fleet.drawings.scene import Circle, Line, Mark, Scene, Stripe, Text
+from fleet.drawings.scene import Circle, Line, Mark, Scene, Stripe, Text, triangle
 
 TOP, ROW, FOOT = 46, 42, 30
 
 
 class MemberLine(NamedTuple):
     """One member: when it was tested, ascending, and when it is due. `is_next`: by the group, not
-    by its own gap."""
+    by its own gap. failed: which of its tests did."""
 
     name: str
     done: tuple[date, ...]
     due_on: date | None
     is_next: bool
+    failed: tuple[date, ...] = ()
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ def _member(axis: TimeAxis, member: MemberLine, y: float) -> list[Mark]:
         x = axis.x(member.done[-1])
         ends = axis.x(axis.clamp(member.due_on)) if member.due_on else 100
         marks.append(Line(x, y, ends, y, "wait" if member.due_on else "wait unset"))
-        marks += [Circle(axis.x(day), y, 5, "found") for day in member.done]
+        marks += [_test(axis.x(day), y, day in member.failed) for day in member.done]
     words = member.name
     if member.due_on:
         words = f"{member.name}: due {day_words(member.due_on)}"
@@ -75,3 +76,7 @@ def _member(axis: TimeAxis, member: MemberLine, y: float) -> list[Mark]:
             marks.append(Line(x, y - 11, x, y + 11, "due"))
     marks.append(Text(0, y - 9, words, css))
     return marks
+
+
+def _test(x: float, y: float, is_failed: bool) -> Mark:
+    return triangle(x, y, "found outside") if is_failed else Circle(x, y, 5, "found")

@@ -5,6 +5,7 @@ from collections.abc import Iterator
 from datetime import date
 from fractions import Fraction
 from itertools import pairwise
+from typing import NamedTuple
 
 from django import forms
 
@@ -26,6 +27,7 @@ from fleet.calc.typed_dates import parse_date
 from fleet.calc.units import UnitsError
 from fleet.forms.days import FIRST_YEAR, LAST_YEAR, Day
 
+FAILED = "failed"
 MOST_DAYS, MOST_MEMBERS = 60, 40
 ONE_A_LINE = "Days such as 2024-10-01, one a line."
 A_READING = "a day and what the counter stood at, such as 2024-07-01 46"
@@ -92,23 +94,39 @@ class Readings(Lines):
         return typed_day(day), Fraction(figure.strip())
 
 
-class Members(Lines):
-    """{name: its days}, a member a line: `A: 2020-01-01, 2022-03-01`."""
+class TypedMember(NamedTuple):
+    """When a member was tested, ascending, and which of those tests failed."""
 
-    def clean(self, value: str) -> dict[str, tuple[date, ...]]:
-        found: dict[str, tuple[date, ...]] = {}
+    done: tuple[date, ...]
+    failed: tuple[date, ...]
+
+
+class Members(Lines):
+    """{name: its tests}, a member a line: `A: 2020-01-01, 2022-03-01 failed`."""
+
+    def clean(self, value: str) -> dict[str, TypedMember]:
+        found: dict[str, TypedMember] = {}
         for line in super().clean(value).splitlines():
-            name, _, days = (part.strip() for part in line.partition(":"))
+            name, _, tests = (part.strip() for part in line.partition(":"))
             if not name:
-                if days:
+                if tests:
                     raise forms.ValidationError(f"“{line[:40]}”: a name before the colon.")
                 continue
             if name in found:
                 raise forms.ValidationError(f"“{name[:40]}” stands twice: once was expected.")
-            found[name[:40]] = tuple(sorted(set(typed_days(days))))
+            found[name[:40]] = self._tests(tests)
         if len(found) > MOST_MEMBERS:
             raise forms.ValidationError(f"{len(found)} members: up to {MOST_MEMBERS}.")
         return found
+
+    def _tests(self, typed: str) -> TypedMember:
+        done, failed = set(), set()
+        for piece in filter(None, map(str.strip, typed.replace(";", ",").split(","))):
+            day = typed_day(piece.removesuffix(FAILED).strip())
+            done.add(day)
+            if piece.endswith(FAILED):
+                failed.add(day)
+        return TypedMember(tuple(sorted(done)), tuple(sorted(failed)))
 
 
 class TryForm(forms.Form):
@@ -119,7 +137,7 @@ class TryForm(forms.Form):
     members = Members(
         rows=6,
         label="Members, and when each was tested",
-        help_text="A member on each line: PSV-1: 2020-01-01, 2022-03-01.",
+        help_text="A member on each line: PSV-1: 2020-01-01, 2022-03-01 failed.",
     )
     in_service_on = Day(label="Entered service on", help_text="Its age counts from this day.")
     season = forms.CharField(
@@ -174,7 +192,7 @@ class TryForm(forms.Form):
         kind, happened = typed.get("kind") or kinds[0], typed.get("happened", ())
         readings, members = typed.get("readings", ()), typed.get("members", {})
         days = [*typed.get("done", ()), *happened, *(day for day, _ in readings)]
-        days += [day for done in members.values() for day in done]
+        days += [day for member in members.values() for day in member.done]
         return Example(
             max([self.today, *days]),
             None,
@@ -183,8 +201,13 @@ class TryForm(forms.Form):
             season=typed.get("season", ""),
             triggers=tuple(Trigger(kind, day) for day in happened),
             readings=tuple(Reading(counter, day, figure) for day, figure in readings),
-            members=members,
+            members={name: member.done for name, member in members.items()},
         )
+
+    def failed(self) -> dict[str, tuple[date, ...]]:
+        """Of each member of a group the days on which it failed."""
+        members = self.cleaned_data.get("members", {})
+        return {name: member.failed for name, member in members.items()}
 
 
 def asked_of(shape: Shape) -> tuple[str, ...]:

@@ -4,13 +4,14 @@ For the worked examples of the library and for what somebody tries. Due dates co
 alone, those of a group from its replay.
 """
 
+from collections.abc import Mapping
 from dataclasses import dataclass
 from datetime import date
 
 from fleet.calc.duedates import Event, Owed, Spell
 from fleet.calc.durations import Duration
 from fleet.calc.examples import Example
-from fleet.calc.facts import DONE_ON, Place
+from fleet.calc.facts import DONE_ON, Found, Place
 from fleet.calc.groups import Member, replay_group
 from fleet.calc.intervals import (
     EXPANSION,
@@ -29,6 +30,8 @@ from fleet.drawings.worked_group import MemberLine, WorkedGroup, worked_group
 from fleet.reports.reasons import with_day_words
 
 TESTED = "bench_test"
+OUTSIDE = Found(None, False, "high")  # a failure, whatever the pressure was
+NO_FAILURES: Mapping[str, tuple[date, ...]] = {}
 LIMIT_WORDS = {
     "gap": "the interval",
     "calendar": "the calendar",
@@ -77,10 +80,15 @@ class Answer:
         return LIMIT_WORDS.get(self.due.limit, self.due.limit) if self.due else ""
 
 
-def answer_of(shape: Shape, facts: Example, source: str = "") -> Answer:
+Failed = Mapping[str, tuple[date, ...]]  # of each member of a group, which tests failed
+
+
+def answer_of(
+    shape: Shape, facts: Example, source: str = "", failed: Failed = NO_FAILURES
+) -> Answer:
     """`source` says whose rule it is, in the reason."""
     if isinstance(shape, GroupSample):
-        return _of_group(shape, facts, source)
+        return _of_group(shape, facts, source, failed)
     due, moments = facts.due(shape), _moments(shape, facts)
     lanes = _lanes(shape, facts, due)
     reason = _reason(shape, due, facts.done, source)
@@ -159,8 +167,8 @@ def _label(
     return "; ".join([*parts, reason])
 
 
-def _of_group(shape: GroupSample, facts: Example, source: str) -> Answer:
-    members = _members(shape, facts, source)
+def _of_group(shape: GroupSample, facts: Example, source: str, failed: Failed) -> Answer:
+    members = _members(shape, facts, source, failed)
     tested = _tested_since(facts, shape.window)
     needed = (
         f"{tested} of {len(members)} tested in the {shape.window.words}"
@@ -189,12 +197,18 @@ def _tested_since(facts: Example, window: Duration) -> int:
     )
 
 
-def _members(shape: GroupSample, facts: Example, source: str) -> tuple[MemberAnswer, ...]:
+def _members(
+    shape: GroupSample, facts: Example, source: str, failed: Failed
+) -> tuple[MemberAnswer, ...]:
     owed = Owed(TESTED, shape, DONE_ON, None, None, None, None)
     members = []
     for number, (name, done) in enumerate(facts.members.items(), 1):
         spell = Spell(number, number, date.min, None)
-        events = [Event(number * 1000 + n, number, None, TESTED, day) for n, day in enumerate(done)]
+        bad = failed.get(name, ())
+        events = [
+            Event(number * 1000 + n, number, None, TESTED, day, OUTSIDE if day in bad else None)
+            for n, day in enumerate(done)
+        ]
         members.append(Member(name, owed, number, [spell], events, [], [], Place()))
     spans = replay_group(members)
     return tuple(_member(shape, name, spans[name], facts, source) for name in facts.members)

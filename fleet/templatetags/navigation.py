@@ -16,6 +16,7 @@ DOORS = (
     ("register", "Register"),
     ("rules", "Rules"),
 )
+BEHIND = {"tolerances": "rules", "devices": "register"}  # how an address begins: its door
 
 
 @dataclass(frozen=True)
@@ -29,6 +30,7 @@ class Door:
 def doors(path: str) -> list[Door]:
     """The navigation for a page at `path`; the door with the longest matching address is here."""
     addresses = [reverse(name) for name, _ in DOORS]
+    path = reverse(BEHIND[first]) if (first := path.split("/")[1]) in BEHIND else path
     matching = [url for url in addresses if path == url or (url != "/" and path.startswith(url))]
     here = max(matching, key=len, default=None)
     return [Door(url, words, url == here) for url, (_, words) in zip(addresses, DOORS, strict=True)]

@@ -88,14 +88,14 @@ def rule(request, code):
     form = TryForm(
         request.GET if names else None, shape=shape, today=clock.today(), example=example
     )
-    facts = example
+    facts, failed = example, {}
     if form.is_bound:
-        facts = form.facts() if form.is_valid() else None
+        facts, failed = (form.facts(), form.failed()) if form.is_valid() else (None, {})
     lines = lines_under(code, request.user, SHOWN)
     context = {
         "row": row,
         "form": form,
-        "answer": answer_of(shape, facts, row.citation) if facts else None,
+        "answer": answer_of(shape, facts, row.citation, failed) if facts else None,
         "uses": uses(lines),
         "axis_head": axis_head(TimeAxis.around(clock.today()), clock.today()),
         "more": max(row.positions - len({line.position_id for line in lines}), 0),

@@ -26,7 +26,13 @@ urlpatterns += [path("due/far/", answer, name="far")]
 @pytest.mark.urls(__name__)
 @pytest.mark.parametrize(
     "path_, here",
-    [("/due/", "Due list"), ("/bench/7/arrival/", "Bench"), ("/", None), ("/people/", None)],
+    [
+        ("/due/", "Due list"),
+        ("/bench/7/arrival/", "Bench"),
+        ("/tolerances/x/", "Rules"),
+        ("/", None),
+        ("/people/", None),
+    ],
 )
 def test_a_page_stands_behind_one_door_or_none(path_, here):
     assert [door.words for door in doors(path_) if door.is_here] == ([here] if here else [])

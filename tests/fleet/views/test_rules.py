@@ -157,6 +157,16 @@ def test_a_group_is_tried_by_its_members(planner):
     assert "asked for by the group" in page and "1 Jan 2027" in page
 
 
+def test_a_failure_typed_into_a_group_calls_in_more_of_it(planner):
+    """ASME OM Code, Appendix I (from memory): two more of those not tested lately are due at once
+    after a failure, and all after a failure among those two."""
+    members = "A: 2024-02-01 failed\nB: 2020-03-01\nC: 2020-04-01\nD: 2020-05-01"
+    page = tried(planner, "om-class1", members=members)
+    assert page.count("a test in its group failed") == 2 and page.count(">1 Feb 2024<") == 2
+    page = tried(planner, "om-class1", members=members.replace("C:", "C: 2024-03-01 failed,"))
+    assert "calls in the whole group" in page
+
+
 @pytest.mark.parametrize(
     ("code", "typed", "said"),
     [
