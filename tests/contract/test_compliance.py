@@ -49,9 +49,9 @@ def stocked(plant):
         obligations="tag | activity | rule\nPSV-1 | bench_test | api510-process",
         inspections=RECORD + "I-1 | D-1 | overhaul | 2019-05-02 | Ann Lowe | Bo Marsh | air |"
         " 160 psig | 150 psig | 140 psig | -1 % | ",
-        deferrals="tag | activity | due_on | until_on | policy | reason | approved_by | approved_on"
-        "\nPSV-1 | bench_test | 2024-05-02 | 2024-11-01 | single_postponement | x | Eve |"
-        " 2024-04-01",
+        deferrals="tag | activity | due_on | until_on | policy | reason | document | notified_on |"
+        " approved_by | approved_on\nPSV-1 | bench_test | 2024-05-02 | 2024-11-01 |"
+        " single_postponement | x | D-1 | 2024-03-28 | Eve | 2024-04-01",
     )  # fmt: skip
     return plant
 
