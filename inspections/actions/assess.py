@@ -152,6 +152,11 @@ def _why_unfit(record: Record) -> str:
     return "" if left.verdict in (verdicts.IN, "") else f"the as-left pop is {left.verdict}"
 
 
+def _found(first: PopTest) -> str:
+    """Its verdict; what was stuck failed, even where no pressure was noted."""
+    return first.verdict or ("stuck" if first.result in STUCK else "")
+
+
 def _event(record: Record, context: Context, *, is_counted: bool) -> ServiceEvent | None:
     """The ledger line a record earns: for its device, or for the place it stands in.
 
@@ -176,7 +181,7 @@ def _event(record: Record, context: Context, *, is_counted: bool) -> ServiceEven
         ref=inspection.ref,
         as_found_percent=first.deviation_percent if first else None,
         as_found_bound=first.bound if first else "",
-        as_found_verdict=first.verdict if first else "",
+        as_found_verdict=_found(first) if first else "",
         is_counted=is_counted,
         is_baseline=inspection.is_baseline,
     )
