@@ -3,7 +3,8 @@
 import sys
 from pathlib import Path
 
-from inspections.demo import devices, obligations, register, sheets
+from inspections.demo import devices, happened, obligations, own_rules, register, sheets
+from inspections.demo.arranged import arrangement_rows
 from inspections.demo.calendar_of_work import job_hours_rows, outage_rows
 from inspections.demo.catalog import setting_point_rows
 from inspections.demo.decided import DECISIONS, DEFERRALS, at_site
@@ -29,10 +30,17 @@ def tables() -> dict[str, Rows]:
     correct(world)
     spells = sorted(world.spells, key=lambda s: (s.installed_on, s.position.tag))
     return {
+        "rules": own_rules.rule_rows(),
+        "tolerances": own_rules.tolerance_rows(),
         "positions": register.position_rows(),
         "devices": [devices.row(device) for device in world.devices],
         "setting_points": setting_point_rows(),
         "installations": [installation_row(spell) for spell in spells],
+        "changes": happened.change_rows(),
+        "arrangements": arrangement_rows(),
+        "triggers": happened.trigger_rows(),
+        "counters": happened.counter_rows(),
+        "out_of_service": happened.out_of_service_rows(),
         "obligations": obligations.obligation_rows(),
         "decisions": obligations.decision_rows() + at_site(DECISIONS),
         "inspections": [inspection_row(record) for record in world.records],

@@ -1,7 +1,7 @@
 """Decisions and deferrals that people made later, and why."""
 
-from inspections.demo.people import ENGINEER, MANAGER
-from inspections.demo.sheets import SITE
+from inspections.demo.people import ENGINEER, MANAGER, STATION_MANAGER
+from inspections.demo.sheets import SITE, STATION
 
 Row = dict[str, object]
 
@@ -35,6 +35,16 @@ DECISIONS: list[Row] = [
         "evidence": "Distillation 2019 and 2022 overhaul reports",
         "decided_by": ENGINEER,
     },
+    {
+        "tag": "PSV-2801",
+        "activity": "bench_test",
+        "from_on": "2025-11-03",
+        "interval": "P7Y",
+        "reason": "Behind a disc and found clean in 2024; assessed by risk, within the rule's ten"
+        " years.",
+        "evidence": "RA-2025-044",
+        "decided_by": ENGINEER,
+    },
 ]
 
 DEFERRALS: list[Row] = [
@@ -62,6 +72,49 @@ DEFERRALS: list[Row] = [
         "document": "RA-2024-031",
         "approved_by": MANAGER,
         "approved_on": "2024-09-19",
+    },
+    {
+        "tag": "PSV-5902",
+        "activity": "bench_test",
+        "due_on": "2026-09-20",
+        "until_on": "2027-01-07",
+        "policy": "simple",
+        "reason": "The calorifier carries the winter load until its twin is back.",
+        "approved_by": ENGINEER,
+        "approved_on": "2026-09-08",
+    },
+    {
+        "tag": "PSV-5903",
+        "activity": "bench_test",
+        "due_on": "2026-08-30",
+        "until_on": "2027-02-26",
+        "policy": "single_postponement",
+        "reason": "Examined together with the shell in February.",
+        "document": "Agreement of 4 August 2026",
+        "notified_on": "2026-08-12",
+        "approved_by": MANAGER,
+        "approved_on": "2026-08-10",
+    },
+    {
+        "tag": "PSV-5904",
+        "activity": "bench_test",
+        "due_on": "2026-04-12",
+        "until_on": "2026-07-30",
+        "policy": "simple",
+        "reason": "Isolating valve passing; new one on order.",
+        "approved_by": ENGINEER,
+        "approved_on": "2026-04-02",
+    },
+    {
+        "site": STATION,
+        "tag": "RV-201",
+        "activity": "lever",
+        "due_on": "2026-10-20",
+        "until_on": "2026-11-12",
+        "policy": "test_period",
+        "reason": "Auxiliary steam is isolated until the refuelling outage ends.",
+        "approved_by": STATION_MANAGER,
+        "approved_on": "2026-10-14",
     },
 ]
 

@@ -1,9 +1,9 @@
-"""Ten years of the works: commissioning, then each group through its programme."""
+"""Ten years of the works: commissioning, then each group through its programme or its diary."""
 
 from collections.abc import Callable, Iterator
 from datetime import date, timedelta
 
-from inspections.demo import onstream, plan
+from inspections.demo import further, onstream, plan
 from inspections.demo.calendar_of_work import Outage, of_unit
 from inspections.demo.devices import Device, new_device
 from inspections.demo.dice import Dice
@@ -23,6 +23,10 @@ def days(number: int) -> timedelta:
 def live(world: World) -> None:
     numbers = iter(range(FIRST_NUMBER, 9999))
     for group in GROUPS:
+        if group.programme == "diary":
+            further.commission(world, group, numbers)
+            further.by_diary(world, group, numbers)
+            continue
         commission(world, group, numbers)
         PROGRAMMES[group.programme](world, group, numbers)
         if is_looked_at(group):

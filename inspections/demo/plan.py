@@ -33,6 +33,15 @@ POSITION_CELLS = {
     ("PSV-5703", "note"): "Added to the hot water loop by the heating contractor.",
 }
 
+# When a tank entered service, by which its interval goes; None: its plate is gone, nobody knows.
+ENTERED = {
+    "PSV-9101": date(2012, 5, 14),
+    "PSV-9102": date(2019, 9, 2),
+    "PSV-9103": date(2024, 3, 11),
+    "PSV-9104": None,
+}
+BOUGHT_ON = {"PSV-9104": date(2018, 6, 4)}
+
 OWES_NOTHING = {"PSV-5703"}
 WITHOUT_A_DECISION = {"PSV-3604"}
 

@@ -1,12 +1,17 @@
 """The works: units, groups of like positions, and each position. All invented.
 
-Vellin Strand makes esters from fermented ethanol. A group is positions of one duty that share one
-pool of spares, because any of its devices fits any of its positions.
+Vellin Strand makes esters from fermented ethanol; what else it owns is in `further_groups.py`. A
+group is positions of one duty that share one pool of spares, because any of its devices fits any of
+its positions.
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
+
+from inspections.demo.further_groups import FURTHER, FURTHER_COMMISSIONED, STARTED
+from inspections.demo.sheets import SITE
 
 AS_OF = date(2026, 10, 31)
 
@@ -19,6 +24,7 @@ COMMISSIONED = {
     "Gas Letdown": date(2016, 1, 11),
     "Refrigeration": date(2016, 8, 1),
     "Biogas": date(2017, 2, 6),
+    **FURTHER_COMMISSIONED,
 }
 
 # programme: who touches the group, and when (history.py). spares: devices beside those fitted.
@@ -105,6 +111,13 @@ class Group:
     back: str
     kind: str
     multiplier: str
+    site: str = SITE
+    series: str = "W"  # what the refs of its records begin with
+
+    @property
+    def start(self) -> date:
+        """The day its unit was commissioned, or the group itself where it came later."""
+        return STARTED.get(self.tags, COMMISSIONED[self.unit])
 
     @property
     def cdtp(self) -> Decimal:
@@ -133,17 +146,28 @@ class Position:
         return self.group.unit
 
     @property
+    def site(self) -> str:
+        return self.group.site
+
+    @property
     def is_standby(self) -> bool:
         return self.group.programme == "changeover" and self.tag.endswith("B")
 
 
-def _group(line: str) -> Group:
+def _group(line: str, site: str = SITE, series: str = "W") -> Group:
     cells = dict(zip(_COLUMNS.split(), line.split("|"), strict=True))
     numbers = {"count": int(cells["count"]), "spares": int(cells["spares"])}
-    return Group(**{**cells, **numbers, "set": Decimal(cells["set"])})  # type: ignore[arg-type]
+    where = {"site": site, "series": series}
+    values = {**cells, **numbers, **where, "set": Decimal(cells["set"])}
+    return Group(**values)  # type: ignore[arg-type]
 
 
-GROUPS = tuple(_group(line) for line in _GROUPS.strip().splitlines())
+def _further() -> Iterator[Group]:
+    for site, series, lines in FURTHER:
+        yield from (_group(line, site, series) for line in lines.strip().splitlines())
+
+
+GROUPS = (*(_group(line) for line in _GROUPS.strip().splitlines()), *_further())
 
 
 def _position(group: Group, index: int) -> Position:

@@ -41,15 +41,19 @@ def as_pressure(group: Group, deviation: int) -> str:
     return group.pressure((exact / step).quantize(Decimal(1), ROUND_HALF_UP) * step)
 
 
-def throw(device: Device, on: date, *, drift: int = 0) -> Pops:
-    """The pops of one bench visit; `drift` has been added since the device was last left."""
+def throw(device: Device, on: date, *, drift: int = 0, found: int | None = None) -> Pops:
+    """The pops of one bench visit; `drift` has been added since the device was last left.
+
+    found: what the first pop is to be, where its diary says; elsewhere in a diary none is far off.
+    """
     dice = Dice("pops", device.number, on)
     narrow = 2 if device.group.tolerance == "asme1" and device.group.set > 300 else 1
     weak = device.number in plan.WEAKENING
     first = device.level + drift + dice.bell(12 if weak else SPREAD_FOUND // narrow)
-    if dice.chance(5) and not weak:
+    if dice.chance(5) and not weak and device.group.series == "W":
         first += dice.pick((-1, 1, 1)) * dice.whole(300, 600)
     first += plan.COMMON_CAUSE.get((device.group.tags, on.year), 0)
+    first = first if found is None else found
     later = () if abs(first) <= 200 else (first + dice.bell(30), first + dice.bell(30))
     left = max(-LEFT_LIMIT, min(LEFT_LIMIT, dice.bell(SPREAD_LEFT))) // narrow
     if abs(first) <= ADJUST_BEYOND:

@@ -3,8 +3,7 @@
 from inspections.demo import plan
 from inspections.demo.devices import rated_capacity
 from inspections.demo.dice import Dice
-from inspections.demo.plant import COMMISSIONED, POSITIONS, Position
-from inspections.demo.sheets import SITE
+from inspections.demo.plant import POSITIONS, Position
 
 VACUUM = {"PVV-44": "-0.6 kPag", "PVV-81": "-0.4 kPag"}
 
@@ -19,9 +18,9 @@ def position_rows() -> list[dict[str, object]]:
 
 def _row(position: Position) -> dict[str, object]:
     group = position.group
-    start = COMMISSIONED[group.unit]
+    start = plan.ENTERED.get(position.tag, group.start)
     return {
-        "site": SITE,
+        "site": position.site,
         "tag": position.tag,
         "unit": group.unit,
         "equipment": position.equipment,
@@ -40,7 +39,7 @@ def _row(position: Position) -> dict[str, object]:
         "isolation": group.isolation,
         "tolerance": group.tolerance,
         "required_capacity": rated_capacity(group, Dice("duty", position.tag).whole(55, 92)),
-        "in_service_on": start.isoformat()[:7] if group.unit == "Biogas" else start,
+        "in_service_on": start.isoformat()[:7] if start and group.unit == "Biogas" else start,
         "commissioned_on": start,
         "status": "standby" if position.is_standby else "in_service",
     }

@@ -5,8 +5,12 @@ from collections.abc import Iterable, Mapping
 from pathlib import Path
 
 SITE = "Vellin Strand"
+SHIP, STATION = "MT Pellin Grace", "Dunmarrow Point"
+SITES = (SITE, SHIP, STATION)
 
 COLUMNS = {
+    "rules": "id replaces kind parameters citation edition from_on",
+    "tolerances": "id low high floor basis atmosphere bands citation from_on",
     "positions": "site tag unit equipment equipment_mawp duty_role set_pressure vacuum_set"
     " cold_test_pressure back_pressure back_pressure_kind temperature_multiplier fluid phase"
     " severity discharge isolation tolerance required_capacity in_service_on commissioned_on"
@@ -17,6 +21,11 @@ COLUMNS = {
     "setting_points": "maker model setting measure datum positive resolution required synonyms"
     " limit_low limit_high source",
     "installations": "site tag device installed_on removed_on override_reason by",
+    "changes": "site tag field from_on value moc by",
+    "arrangements": "site arrangement kind tag role",
+    "triggers": "site tag kind happened_on note",
+    "counters": "site tag counter read_on value",
+    "out_of_service": "site tag from_on to_on how by",
     "obligations": "site tag activity rule counts_from shelf_limit season group from_on until_on"
     " note",
     "decisions": "site tag activity from_on interval act_by reason evidence decided_by",

@@ -1,18 +1,7 @@
 """The stories planted in the demo, for the README's tour and for the tests that look for them."""
 
-from dataclasses import dataclass
-
-
-@dataclass(frozen=True)
-class Story:
-    """One thing worth finding: at which tag, on which device ("" where it is about neither)."""
-
-    key: str
-    tag: str
-    device: str
-    text: str
-    where: str
-
+from inspections.demo.further_stories import FURTHER_STORIES
+from inspections.demo.story import Story
 
 STORIES = (
     Story(
@@ -229,4 +218,5 @@ STORIES = (
         "The line went in 2023: the position owes nothing more, and its history stays.",
         "position TRV-1008",
     ),
+    *FURTHER_STORIES,
 )

@@ -56,20 +56,26 @@ def maker_test(world: World, device: Device, on: date) -> None:
 
 
 def shop_visit(
-    world: World, device: Device, on: date, *, tag: str = "", activity: str = "overhaul"
+    world: World,
+    device: Device,
+    on: date,
+    *,
+    tag: str = "",
+    activity: str = "overhaul",
+    found: int | None = None,
 ) -> Record:
     """Popped, stripped and put back (overhaul), or only popped and reset (bench_test)."""
     dice = Dice("shop", device.number, on)
     outside = device.group.orifice in LARGE
-    thrown = pops.throw(device, on, drift=_drift(device, on))
+    thrown = pops.throw(device, on, drift=_drift(device, on), found=found)
     record = Record(device, activity, on, tag, settings=settings.visit(device, on, thrown))
-    found, device.seal = _seal(device, dice), f"VS{dice.whole(10000, 99999)}"
+    seal_found, device.seal = _seal(device, dice), f"VS{dice.whole(10000, 99999)}"
     record.fields = {
         "shop": OUTSIDE_SHOP if outside else SITE_SHOP,
         "shop_authorization": OUTSIDE_SHOP_NUMBER if outside else SITE_SHOP_NUMBER,
         "method": "bench",
         "medium": "water" if device.group.phase == "liquid" else "air",
-        "seal_found": found,
+        "seal_found": seal_found,
         "seal_left": device.seal,
         "disposition": "repaired" if activity == "overhaul" else "reinstalled",
         **pops.fields(device, thrown, dice, on),
@@ -97,14 +103,21 @@ def _seal(device: Device, dice: Dice) -> str:
     return f"broken, {device.seal}" if dice.chance(1) else device.seal
 
 
-def in_place_test(world: World, position: Position, on: date, *, assisted: bool = False) -> Record:
+def in_place_test(
+    world: World,
+    position: Position,
+    on: date,
+    *,
+    assisted: bool = False,
+    found: int | None = None,
+) -> Record:
     device = world.fitted(position, on)
     dice = Dice("in place", position.tag, on)
-    thrown = pops.throw(device, on)
+    thrown = pops.throw(device, on, found=found)
     record = Record(device, "in_place_test", on, position.tag)
     record.fields = {
         "method": "in_place_assist" if assisted else "in_place_pressure",
-        "medium": "gas" if position.group.phase == "gas" else "steam",
+        "medium": _medium(position),
         "seal_found": device.seal,
         "disposition": "reinstalled",
         **pops.fields(device, thrown, dice, on),
@@ -118,6 +131,10 @@ def in_place_test(world: World, position: Position, on: date, *, assisted: bool 
     record.fields["seal_left"] = device.seal
     device.level = thrown.left
     return world.record(record)
+
+
+def _medium(position: Position) -> str:
+    return "gas" if position.group.phase == "gas" else "steam"
 
 
 def lever_lift(world: World, position: Position, on: date) -> Record:

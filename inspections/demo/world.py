@@ -1,13 +1,13 @@
 """What has happened so far: devices, spells, records. The only place that fits and pulls."""
 
+from collections import Counter
 from dataclasses import dataclass, field
 from datetime import date
 
 from inspections.demo.devices import Device
 from inspections.demo.dice import Dice
-from inspections.demo.people import INSPECTORS, MECHANICS
+from inspections.demo.people import inspectors, mechanics
 from inspections.demo.plant import AS_OF, Group, Position
-from inspections.demo.sheets import SITE
 
 
 @dataclass
@@ -36,6 +36,10 @@ class Record:
     findings: list[dict[str, object]] = field(default_factory=list)
     ref: str = ""
 
+    @property
+    def site(self) -> str:
+        return self.device.group.site
+
     def setting(self, name: str, stage: str) -> dict[str, object]:
         rows = (r for r in self.settings if (r["setting"], r["stage"]) == (name, stage))
         return next(rows)
@@ -54,7 +58,7 @@ class World:
     def fit(self, device: Device, position: Position, on: date) -> Spell:
         if device.at is not None or position.tag in self._open:
             raise ValueError(f"{device.number} cannot go into {position.tag} on {on}")
-        by = Dice("fit", position.tag, on).pick(MECHANICS)
+        by = Dice("fit", position.tag, on).pick(mechanics(position.site))
         spell = Spell(position, device, on, by)
         self.spells.append(spell)
         self._open[position.tag] = spell
@@ -94,8 +98,8 @@ class World:
             raise ValueError(f"{record.device.number} {record.activity} on {record.done_on}")
         dice = Dice("people", record.device.number, record.activity, record.done_on)
         by_default = {
-            "done_by": dice.pick(MECHANICS),
-            "verified_by": dice.pick(INSPECTORS),
+            "done_by": dice.pick(mechanics(record.site)),
+            "verified_by": dice.pick(inspectors(record.site)),
             "signed_on": min(
                 AS_OF, record.done_on.fromordinal(record.done_on.toordinal() + dice.whole(0, 4))
             ),
@@ -107,7 +111,7 @@ class World:
 
 def installation_row(spell: Spell) -> dict[str, object]:
     return {
-        "site": SITE,
+        "site": spell.position.site,
         "tag": spell.position.tag,
         "device": spell.device.number,
         "installed_on": spell.installed_on,
@@ -118,21 +122,25 @@ def installation_row(spell: Spell) -> dict[str, object]:
 
 
 def number_records(records: list[Record]) -> None:
-    """Refs W<year>-<number in the year>, in the order the work was done; certificates follow."""
+    """Refs W<year>-<number in the year>, in the order the work was done; certificates follow.
+
+    What is kept in another book than the works' has its own letter, and its own count.
+    """
     records.sort(key=lambda r: (r.done_on, r.device.number, r.activity))
-    count: dict[int, int] = {}
+    count: Counter[tuple[str, int]] = Counter()
     for record in records:
-        year = record.done_on.year
-        count[year] = count.get(year, 0) + 1
-        record.ref = f"W{year % 100}-{count[year]:04d}"
+        series, year = record.device.group.series, record.done_on.year
+        count[series, year] += 1
+        record.ref = f"{series}{year % 100}-{count[series, year]:04d}"
         if record.fields.get("shop"):
-            record.fields.setdefault("certificate", f"C{record.ref[1:]}")
+            letter = "C" if series == "W" else f"C{series}"
+            record.fields.setdefault("certificate", letter + record.ref[1:])
 
 
 def inspection_row(record: Record) -> dict[str, object]:
     return {
         "ref": record.ref,
-        "site": SITE,
+        "site": record.site,
         "tag": record.tag,
         "device": record.device.number,
         "activity": record.activity,

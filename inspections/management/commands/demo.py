@@ -1,6 +1,7 @@
 """The demo plant: set up, loaded through the real import, served on this machine alone."""
 
 import os
+from itertools import product
 
 from django.conf import settings
 from django.core.management import call_command
@@ -9,8 +10,9 @@ from django.core.management.base import BaseCommand, CommandError
 from fleet import clock
 from fleet.actions.people import command_line_user, give_role, set_password
 from fleet.models import Site
+from inspections.demo.answers import answer_proposals
 from inspections.demo.plant import AS_OF
-from inspections.demo.sheets import SITE
+from inspections.demo.sheets import SITE, SITES
 from inspections.demo.sign_ins import SIGN_INS
 from inspections.exchange import load
 from inspections.management.progress import progress_to
@@ -46,7 +48,7 @@ class Command(BaseCommand):
         return os.environ.get("DATABASE_URL", f"sqlite:///{settings.DATABASES['default']['NAME']}")
 
     def _refuse_other_plants(self):
-        others = Site.objects.exclude(name=SITE)
+        others = Site.objects.exclude(name__in=SITES)
         if others.exists():
             raise CommandError(
                 f"This database holds {others.first()}; the demo goes into an empty one only."
@@ -64,15 +66,18 @@ class Command(BaseCommand):
         )
         if report.faults:
             raise CommandError("; ".join(str(fault) for fault in report.faults[:10]))
-        site, at = Site.objects.get(name=SITE), clock.now()
+        sites, at = {site.name: site for site in Site.objects.all()}, clock.now()
         for sign_in in SIGN_INS:
             user = set_password(sign_in.username, sign_in.name, PASSWORD, by=by, at=at)
-            for role in sign_in.roles:
-                give_role(user, site, role, by=by, at=at)
+            for name, role in product(sign_in.sites, sign_in.roles):
+                give_role(user, sites[name], role, by=by, at=at)
+        answer_proposals(at=at)
 
     def _say(self, port):
         self.stdout.write(f"\n{SITE}, as of {AS_OF:%-d %B %Y}: http://127.0.0.1:{port}/\n\n")
         for sign_in in SIGN_INS:
             roles = ", ".join(sign_in.roles)
-            self.stdout.write(f"  {sign_in.username:<14} {PASSWORD}   {sign_in.name}, {roles}")
+            where = "" if SITE in sign_in.sites else f" of {sign_in.sites[0]}"
+            who = f"{sign_in.name}, {roles}{where}"
+            self.stdout.write(f"  {sign_in.username:<14} {PASSWORD}   {who}")
         self.stdout.write("\nStop with Ctrl-C.\n")
