@@ -18,12 +18,12 @@ class SourcedForm(forms.Form):
     use_required_attribute = False
 
     code = forms.RegexField(
-        r"^[a-z0-9][a-z0-9.-]{2,59}$",
+        r"^[A-Za-z0-9][A-Za-z0-9._-]{2,59}$",
         label="Id",
         max_length=60,
         help_text="What sheets and lists name it by, for good: site-steam-3y.",
         error_messages={
-            "invalid": "3 to 60 small letters, figures, dots and hyphens were expected."
+            "invalid": "3 to 60 letters, figures, dots and hyphens were expected."
         },
     )
     citation = forms.CharField(

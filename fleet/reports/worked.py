@@ -177,7 +177,10 @@ def _of_group(shape: GroupSample, facts: Example, source: str, failed: Failed) -
     first = shape.window.before(facts.today)
     window = f"{shape.window.words}: {tested} of {len(members)} tested"
     rows = tuple(
-        MemberLine(row.name, row.done, row.due and row.due.due_on, row.is_called) for row in members
+        MemberLine(
+            row.name, row.done, row.due and row.due.due_on, row.is_called, failed.get(row.name, ())
+        )
+        for row in members
     )
     said = "; ".join(f"{row.name} {_due_words(row)}" for row in members)
     group = WorkedGroup(f"{needed}; {said}", rows, (first, facts.today, window), facts.today)

@@ -128,7 +128,7 @@ def test_the_kind_is_asked_first(engineer):
         ({"gap": "P0D"}, "gap", "longer than nothing"),
         ({"ceiling": "P1Y"}, "ceiling", "no less than the rule&#x27;s own 3 years"),
         ({"out_of_service": "sleep"}, "out_of_service", "Select a valid choice"),
-        ({"code": "Steam 3Y"}, "code", "small letters"),
+        ({"code": "Steam 3Y"}, "code", "letters, figures"),
         ({"code": "new"}, "code", "an address here"),
         ({"code": "us-49cfr192.739"}, "code", "an id that the library does not have"),
         ({"code": "taken"}, "code", "an id that is not in use"),

@@ -8,6 +8,9 @@ from datetime import date
 import pytest
 
 from fleet.calc import library
+from fleet.calc.intervals import SHAPES
+from fleet.calc.limits import LIMITS
+from fleet.forms.rules import BOXES
 from fleet.reports.rules import FIELD_WORDS, KIND_WORDS, field_of
 from tests import factories
 from tests.fleet.reports import plant
@@ -45,8 +48,10 @@ def test_every_rule_of_the_library_has_a_field_and_a_page(planner):
         assert "At work" in own and 'class="draw worked"' in own
 
 
-def test_every_kind_has_its_words():
-    assert set(KIND_WORDS) >= {rule.kind for rule in library.rules().values()}
+def test_every_kind_has_its_words_its_boxes_and_its_limits():
+    assert list(KIND_WORDS) and set(KIND_WORDS) == set(BOXES) == set(SHAPES)
+    assert set(LIMITS) == set(SHAPES) - {"by_history"}  # it has none of its own
+    assert {row.kind for row in library.rules().values()} == set(SHAPES), "each is shown at work"
 
 
 def test_the_site_s_own_come_first_and_say_so(planner):
@@ -163,6 +168,7 @@ def test_a_failure_typed_into_a_group_calls_in_more_of_it(planner):
     members = "A: 2024-02-01 failed\nB: 2020-03-01\nC: 2020-04-01\nD: 2020-05-01"
     page = tried(planner, "om-class1", members=members)
     assert page.count("a test in its group failed") == 2 and page.count(">1 Feb 2024<") == 2
+    assert page.count('class="found outside"') == 1
     page = tried(planner, "om-class1", members=members.replace("C:", "C: 2024-03-01 failed,"))
     assert "calls in the whole group" in page
 

@@ -112,7 +112,7 @@ def test_a_tolerance_is_added(engineer):
         ({"low_2": "-3 %", "high_2": "3 %"}, "low_1", "rows that rise"),
         ({"basis": "absolute"}, "atmosphere", "an atmosphere goes with the absolute basis"),
         ({"code": "asme8"}, "code", "an id that the library does not have"),
-        ({"code": "A"}, "code", "small letters"),
+        ({"code": "A"}, "code", "letters, figures"),
         ({"floor_1": "0 barg"}, "floor_1", "above zero"),
     ],
 )
