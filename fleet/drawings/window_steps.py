@@ -32,8 +32,9 @@ def window_steps(frame: Frame, steps: Sequence[Step]) -> Scene:
     most = max([max(s.step.held, s.step.needed) for s in stretches], default=0)
     scale = _Scale(max(most, 1))
     marks: list[Mark] = [*frame.ground(), *_grid(scale)]
-    for stretch in stretches:
-        marks += _short(frame, scale, stretch)
+    for number, stretch in enumerate(stretches):
+        begun = number and stretches[number - 1].step.short
+        marks += _short(frame, scale, stretch, is_new=not begun)
     for before, after in pairwise(stretches):
         x = frame.axis.x(after.begins)
         marks += _riser(scale, x, before.step.needed, after.step.needed, "needed")
@@ -81,7 +82,7 @@ def _riser(scale: _Scale, x: float, one: int, other: int, css: str) -> list[Mark
     return [Line(x, scale.y(one), x, scale.y(other), css)] if one != other else []
 
 
-def _short(frame: Frame, scale: _Scale, stretch: Stretch) -> list[Mark]:
+def _short(frame: Frame, scale: _Scale, stretch: Stretch, *, is_new: bool) -> list[Mark]:
     step = stretch.step
     if not step.short:
         return []
@@ -89,7 +90,7 @@ def _short(frame: Frame, scale: _Scale, stretch: Stretch) -> list[Mark]:
     top, bottom = scale.y(step.needed), scale.y(step.held)
     css = "short ahead" if stretch.is_ahead else "short"
     marks: list[Mark] = [Rect(left, top, max(right - left, 0.4), bottom - top, css)]
-    if not stretch.is_ahead:
+    if is_new and not stretch.is_ahead:
         marks.append(triangle(left, top - 9, "found outside"))
         if right - left > WORDY:
             marks.append(Text(left, top - 5, f"{step.short} short", "outside", "start", 12))

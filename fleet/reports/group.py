@@ -3,7 +3,7 @@
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
@@ -185,7 +185,15 @@ class Group:
                  ", ".join(instead[m.position]))
             for place, m in gone
         ]  # fmt: skip
-        return sorted(rows, key=lambda row: (row.until_on or date.max, row.tag), reverse=True)
+        return sorted(rows, key=lambda row: (row.until_on or date.max).toordinal(), reverse=True)
+
+    @cached_property
+    def last_day(self) -> date | None:
+        """The last day somebody was in it, where nobody is and nobody will be."""
+        ends = [row.until_on for row in self.away]
+        if self.rows or not ends or None in ends:
+            return None
+        return max(end for end in ends if end) - timedelta(days=1)
 
 
 def _stand(row: MemberRow) -> Stand:
