@@ -7,13 +7,19 @@ from datetime import date
 import pytest
 
 from fleet.calc.activities import ACTIVITIES
-from fleet.calc.library import rules, tolerances
 from fleet.calc.units import GAUGE, LENGTH, NOTCHES, TURNS, parse_quantity
 from inspections.calc.verdicts import IN, Pop, band, verdict
 from inspections.demo.build import build
 from inspections.demo.plant import AS_OF
-from inspections.demo.sheets import COLUMNS
-from tests.inspections.demo.sheets import FOLDER, day, grouped, rows
+from inspections.demo.sheets import COLUMNS, SITES
+from tests.inspections.demo.sheets import (
+    FOLDER,
+    day,
+    grouped,
+    known_rules,
+    known_tolerances,
+    rows,
+)
 
 MEASURES = {"notches": NOTCHES, "turns": TURNS, "length": LENGTH}
 
@@ -40,7 +46,8 @@ def test_the_plant_has_the_size_it_is_said_to_have():
     assert 250 <= len(positions) <= 400
     assert len(devices) >= 500
     assert 2_500 <= len(inspections) <= 4_000
-    assert len({row["unit"] for row in positions}) == 8
+    assert len({row["unit"] for row in positions}) == 13
+    assert {row["site"] for row in positions} == set(SITES)
     assert {row["kind"] for row in devices} == {
         "spring",
         "bellows",
@@ -64,6 +71,13 @@ def test_the_plant_has_the_size_it_is_said_to_have():
         ("outages", ("name",)),
         ("deferrals", ("tag", "activity", "due_on")),
         ("job_hours", ("activity", "kind")),
+        ("rules", ("id",)),
+        ("tolerances", ("id",)),
+        ("changes", ("tag", "field", "from_on")),
+        ("arrangements", ("arrangement", "tag")),
+        ("triggers", ("tag", "kind", "happened_on")),
+        ("counters", ("tag", "counter", "read_on")),
+        ("out_of_service", ("tag", "from_on")),
     ],
 )
 def test_a_key_stands_once(sheet, key):
@@ -85,7 +99,10 @@ def test_every_tag_device_and_ref_named_anywhere_exists():
     tags = {row["tag"] for row in rows("positions")}
     devices = {row["device"] for row in rows("devices")}
     refs = {row["ref"] for row in rows("inspections")}
-    for sheet in ("installations", "obligations", "decisions", "deferrals", "inspections"):
+    for sheet in (
+        *("installations", "obligations", "decisions", "deferrals", "inspections", "changes"),
+        *("arrangements", "triggers", "counters", "out_of_service"),
+    ):
         assert {row["tag"] for row in rows(sheet)} - tags <= {""}
     for sheet in ("installations", "inspections"):
         assert {row["device"] for row in rows(sheet)} <= devices
@@ -95,8 +112,8 @@ def test_every_tag_device_and_ref_named_anywhere_exists():
 
 
 def test_rules_tolerances_and_activities_are_known():
-    assert {row["rule"] for row in rows("obligations")} <= set(rules())
-    assert {row["tolerance"] for row in rows("positions")} - set(tolerances()) <= {""}
+    assert {row["rule"] for row in rows("obligations")} <= set(known_rules())
+    assert {row["tolerance"] for row in rows("positions")} - set(known_tolerances()) <= {""}
     for sheet in ("obligations", "decisions", "inspections", "job_hours"):
         assert {row["activity"] for row in rows(sheet)} <= set(ACTIVITIES)
 
@@ -131,14 +148,14 @@ def test_every_as_left_pop_is_inside_the_band_of_its_set_pressure():
     positions = {row["tag"]: row for row in rows("positions")}
     served = {row["device"]: positions[row["tag"]] for row in rows("installations")}
     devices = {row["device"]: row for row in rows("devices")}
-    checked = 0
+    known, checked = known_tolerances(), 0
     for row in rows("inspections"):
         position = served.get(row["device"])
         if row["as_left_pop"] and position:
             set_typed = devices[row["device"]]["nameplate_set"]
             pressure = parse_quantity(set_typed, (GAUGE,))
             cdtp = parse_quantity(row["cold_test_pressure"] or set_typed, (GAUGE,))
-            allowed = band(tolerances()[position["tolerance"]], pressure, cdtp)
+            allowed = band(known[position["tolerance"]], pressure, cdtp)
             left = Pop(parse_quantity(row["as_left_pop"], (GAUGE,)))
             assert verdict(left, allowed) == IN, row["ref"]
             checked += 1
