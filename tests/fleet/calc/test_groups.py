@@ -140,6 +140,19 @@ def test_a_sound_test_of_one_called_in_ends_its_own_call_alone():
     assert said["M4"] == ("2013-07-01", SAMPLE)  # after M3, which owes by 2013-06-01 anyhow
 
 
+def test_those_tested_within_the_window_are_not_called_in():
+    """Which of the others are asked: I-1320(c) says further ones (from memory); those just tested
+    in the same window have answered, those tested before it have not."""
+    group = [
+        member(1, [(day("2021-06-01"), HIGH, True)]),
+        member(2, sound("2018-01-01")),
+        member(3, sound("2019-06-02")),
+        *(member(n, sound("2021-05-01")) for n in (4, 5, 6)),
+    ]
+    called = {key for key, (_, limit) in due(group, "2021-06-01").items() if limit == EXPANSION}
+    assert called == {"M2"}  # M3 was tested a day within the 24 months
+
+
 @pytest.mark.parametrize(
     ("found", "fails"),
     [
