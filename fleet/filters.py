@@ -4,13 +4,15 @@ from datetime import date
 from typing import Any
 
 from django import forms
+from django.db.models import Count, Min, Q
 
 from fleet import clock
 from fleet.calc.activities import ACTIVITIES
 from fleet.calc.units import parse_duration
 from fleet.drawings.states import state_of
 from fleet.forms import Day
-from fleet.models import Deferral, Device, Outage, PositionStatus, Site, Unit, User
+from fleet.models import Deferral, Device, Obligation, Outage, PositionStatus, Site, Unit, User
+from fleet.replays import GROUP_SAMPLE
 from fleet.reports import deferrals
 from fleet.reports import rules as rule_library
 from fleet.reports.chances import still_serving
@@ -79,7 +81,7 @@ class PlaceFilter(Filter):
 class DueFilter(PlaceFilter):
     """What the due list can be asked."""
 
-    rare = ("proposal", "kind", "fluid", "as_of")
+    rare = ("proposal", "group", "kind", "fluid", "as_of")
 
     site = forms.TypedChoiceField(coerce=int, empty_value=None)
     unit = forms.TypedChoiceField(coerce=int, empty_value=None)
@@ -100,6 +102,7 @@ class DueFilter(PlaceFilter):
     proposal = forms.ChoiceField(
         label="Proposal", choices=[("", "any or none"), ("open", "open proposal")]
     )
+    group = forms.TypedChoiceField(label="Sampled in", coerce=int, empty_value=None)
     kind = forms.ChoiceField(label="Device kind", choices=[("", "any"), *Device.Kind.choices])
     fluid = forms.CharField(max_length=80)
     as_of = Day(label="As of")
@@ -108,6 +111,10 @@ class DueFilter(PlaceFilter):
     def __init__(self, data, *, user: User) -> None:
         super().__init__(data, user=user)
         self.fields["outage"].choices = [("", "any"), *outage_choices(user, clock.today())]
+        groups = group_choices(user, clock.today(), "site" in self.fields)
+        self.fields["group"].choices = [("", "any or no group"), *groups]
+        if not groups:
+            del self.fields["group"]
 
     def day(self) -> date:
         return self.asked().get("as_of") or clock.today()
@@ -128,6 +135,18 @@ def unit_choices(user: User, with_site: bool) -> Choices:
 def outage_choices(user: User, today: date) -> Choices:
     outages = Outage.objects.visible_to(user).filter(still_serving(today))
     return list(outages.order_by("starts_on", "pk").values_list("pk", "name"))
+
+
+def group_choices(user: User, today: date, with_site: bool) -> Choices:
+    """Groups that somebody is in, or will be, each by the first obligation ever in it."""
+    owed = Obligation.objects.visible_to(user).filter(rule__kind=GROUP_SAMPLE)
+    named = owed.values_list("position__site__name", "group", "activity", "rule")
+    open_ended = Q(until_on=None) | Q(until_on__gt=today)
+    rows = named.annotate(first=Min("pk"), open=Count("pk", filter=open_ended)).filter(open__gt=0)
+    return [
+        (first, f"{f'{site}: ' if with_site else ''}{group}, {activity_words(activity)}")
+        for site, group, activity, _, first, _ in rows.order_by("position__site__name", "group")
+    ]
 
 
 class DayFilter(Filter):

@@ -9,7 +9,7 @@ from typing import NamedTuple
 from fleet.calc.clocks import DATED
 from fleet.calc.duedates import Span
 from fleet.calc.groups import COUNTED_IN
-from fleet.calc.shapes.sampled import GroupSample
+from fleet.calc.intervals import GroupSample
 
 
 class Step(NamedTuple):

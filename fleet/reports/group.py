@@ -43,6 +43,11 @@ class Group:
     def _members(self) -> list[Member]:
         return self._loaded[0]
 
+    @property
+    def pk(self) -> Any:
+        """Its address in the list: the first obligation that was ever in it."""
+        return min(member.key for member in self._members)  # type: ignore[type-var]
+
     @cached_property
     def _sweep(self) -> Sweep:
         return follow(self._members, self.as_of)

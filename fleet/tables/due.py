@@ -56,8 +56,12 @@ class DueTable(tables.Table):
         position = record.line.position
         return tag("position", position, record.tag, site, record.unit, record.device)
 
-    def render_activity(self, record: DueRow) -> str:
-        return activity_words(record.activity)
+    def render_activity(self, record: DueRow) -> SafeString | str:
+        words = activity_words(record.activity)
+        if not record.sampled or record.line.obligation is None:
+            return words
+        group = link("group", record.line.obligation, record.sampled)
+        return format_html("{}<small>sampled in {}</small>", words, group)
 
     def render_state(self, record: DueRow) -> SafeString:
         said = state(record.status, status_words(record), with_day_words(record.reason))

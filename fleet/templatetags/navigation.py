@@ -16,7 +16,8 @@ DOORS = (
     ("register", "Register"),
     ("rules", "Rules"),
 )
-BEHIND = {"tolerances": "rules", "devices": "register"}  # how an address begins: its door
+# How an address begins: its door.
+BEHIND = {"tolerances": "rules", "devices": "register", "groups": "due_list"}
 
 
 @dataclass(frozen=True)
