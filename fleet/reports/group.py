@@ -104,7 +104,7 @@ class Group:
             due=due,
             in_window=is_dated and holds(self.shape, span.last_on, self.as_of),
             is_done=done is not None,
-            as_found=found_words(done.found) if done else "",
+            found=done.found if done else None,
             own_due_on=own.due_on if own and own.state == DATED else None,
             limit=span.limit if is_dated else "",
             called=self._sweep.pulled.get(place),

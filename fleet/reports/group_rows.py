@@ -2,6 +2,8 @@
 
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
+from fractions import Fraction
 from typing import Any, NamedTuple
 
 from fleet.calc.duedates import Found
@@ -24,6 +26,7 @@ COLUMNS = (
     "last_done_on",
     "counts_from",
     "in_window",
+    "as_found_percent",
     "as_found",
     "own_limit_on",
     "due_on",
@@ -46,13 +49,20 @@ BINDS = {
 
 def found_words(found: Found | None) -> str:
     """`+5.10 %, high`; what was not recorded is said so."""
+    words = verdict_words(found)
+    if found is None or found.percent is None:
+        return words
+    percent = percent_words(found.percent, 2)
+    return f"{words} at {percent}" if found.is_bound else f"{percent}, {words}"
+
+
+def verdict_words(found: Found | None) -> str:
+    """`high`, `in tolerance`, `no lift`, `not recorded`, without the figure."""
     if found is None:
         return "not recorded"
-    words = percent_words(found.percent, 2) if found.percent is not None else ""
     if found.is_bound:
-        return f"no lift at {words}" if words else "no lift"
-    verdict = {"in": "in tolerance", "": "not judged"}.get(found.verdict, found.verdict)
-    return f"{words}, {verdict}" if words else verdict
+        return "no lift"
+    return {"in": "in tolerance", "": "not judged"}.get(found.verdict, found.verdict)
 
 
 @dataclass(frozen=True)
@@ -63,11 +73,16 @@ class MemberRow:
     due: DueRow
     in_window: bool
     is_done: bool
-    as_found: str
+    found: Found | None
     own_due_on: date | None
     limit: str
     called: Pulled | None
     tests: tuple[Test, ...]
+
+    @property
+    def as_found(self) -> str:
+        """What the test that counts found; nothing where none was done."""
+        return found_words(self.found) if self.is_done else ""
 
     @property
     def binds(self) -> str:
@@ -80,11 +95,17 @@ class MemberRow:
             "group": self.due.sampled,
             "counts_from": self.due.counted_from,
             "in_window": "yes" if self.in_window else "no",
-            "as_found": self.as_found,
+            "as_found_percent": self.found and exact(self.found.percent),
+            "as_found": verdict_words(self.found) if self.is_done else "",
             "own_limit_on": self.own_due_on,
             "binds": self.binds,
             "called_in_on": self.called.on if self.called else None,
         }
+
+
+def exact(value: Fraction | None) -> Decimal | None:
+    """As a decimal; those recorded have four places."""
+    return None if value is None else Decimal(value.numerator) / Decimal(value.denominator)
 
 
 class Called(NamedTuple):
