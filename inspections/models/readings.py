@@ -93,6 +93,8 @@ class SettingPoint(models.Model):
     limit_low = QuantityField(dimensions=MEASURES)
     limit_high = QuantityField(dimensions=MEASURES)
     source = models.CharField(max_length=200, blank=True)
+    notches_per_turn = models.PositiveSmallIntegerField(null=True)
+    lead = QuantityField("advance of its thread a turn", dimensions=(LENGTH,))
 
     class Meta:
         constraints = [
@@ -123,6 +125,8 @@ class SettingReading(models.Model):
     missing_reason = models.TextField(blank=True)
     changed_reason = models.TextField(blank=True)
     changed_by = models.ForeignKey("fleet.User", models.PROTECT, null=True, related_name="+")
+    seconded_by = models.CharField("second initials", max_length=40, blank=True)
+    datum_reason = models.CharField("why it is counted from another", max_length=120, blank=True)
     note = models.TextField(blank=True)
 
     objects = LooseQuerySet.as_manager()

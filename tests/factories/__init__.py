@@ -4,6 +4,13 @@ Factories write rows only. A ledger line, a span or an audit entry made here pro
 of those go through the actions.
 """
 
+from tests.factories.bench import (
+    ContactCheckFactory,
+    FieldEditFactory,
+    InstructionFactory,
+    PartLimitFactory,
+    PhotoFactory,
+)
 from tests.factories.fleet import (
     PASSWORD,
     RECORDED_AT,
@@ -60,6 +67,7 @@ __all__ = [
     "ArrangementMemberFactory",
     "AuditEntryFactory",
     "AuditHeadFactory",
+    "ContactCheckFactory",
     "CounterReadingFactory",
     "DeferralFactory",
     "DeferralRequestFactory",
@@ -68,9 +76,11 @@ __all__ = [
     "DueLineFactory",
     "EquipmentFactory",
     "EventVoidFactory",
+    "FieldEditFactory",
     "FindingFactory",
     "InspectionFactory",
     "InstallationFactory",
+    "InstructionFactory",
     "IntervalDecisionFactory",
     "IntervalRuleFactory",
     "JobFactory",
@@ -81,6 +91,8 @@ __all__ = [
     "OutOfServiceFactory",
     "OutageFactory",
     "OutageUnitFactory",
+    "PartLimitFactory",
+    "PhotoFactory",
     "PopTestFactory",
     "PositionDutyFactory",
     "PositionFactory",

@@ -1,0 +1,78 @@
+"""Rows of what the bench keeps."""
+
+from datetime import date
+from uuid import uuid4
+
+from factory import LazyFunction, SelfAttribute, Sequence, SubFactory
+from factory.django import DjangoModelFactory
+
+from inspections import models as inspections
+from tests.factories.fleet import (
+    RECORDED_AT,
+    DeviceFactory,
+    DeviceModelFactory,
+    RecordedFactory,
+    UserFactory,
+)
+from tests.factories.inspections import InspectionFactory
+
+
+class FieldEditFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.FieldEdit
+
+    uuid = LazyFunction(uuid4)
+    inspection = SubFactory(InspectionFactory)
+    step = "arrival"
+    field = "seal_found"
+    typed = "4471"
+    base_version = 1
+    typed_by = SubFactory(UserFactory)
+    received_at = RECORDED_AT
+
+
+class PhotoFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.Photo
+
+    inspection = SubFactory(InspectionFactory)
+    sha256 = Sequence(lambda n: f"{n:064x}")
+    kind = "image/jpeg"
+    width = 1600
+    height = 1200
+    size = 200_000
+    taken_by = SubFactory(UserFactory)
+    received_at = RECORDED_AT
+
+
+class ContactCheckFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.ContactCheck
+
+    inspection = SubFactory(InspectionFactory)
+    is_unbroken = True
+
+
+class InstructionFactory(RecordedFactory):
+    class Meta:
+        model = inspections.Instruction
+
+    device = SubFactory(DeviceFactory)
+    setting = "lower_ring"
+    value = "7 notches"
+    datum = "ring touching a flat laid on the seat"
+    from_on = date(2024, 1, 1)
+    source = "maker's manual, section 4"
+    reason = "blowdown too short"
+    signed_by = SelfAttribute("recorded_by")
+
+
+class PartLimitFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.PartLimit
+
+    model = SubFactory(DeviceModelFactory)
+    part = "spring"
+    measure = "free height"
+    low = "118 mm"
+    source = "maker's drawing"
