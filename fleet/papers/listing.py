@@ -7,23 +7,23 @@ embedded and has fractions, arrows and the shapes of states.
 import io
 from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
-from functools import cache
-from typing import Any
 
-from django.conf import settings
 from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4, landscape
-from reportlab.lib.utils import simpleSplit
-from reportlab.pdfbase import pdfmetrics
-from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from fleet.drawings.pdf import ACCENT, BLACK, HAIR, LATE, SOFT, WARN
+from fleet.drawings.pdf import ACCENT, BLACK, HAIR, SOFT
+from fleet.papers.lettering import (
+    BOLD,
+    INKS,
+    SANS,
+    NumberedCanvas,
+    broken,
+    printable,
+    register_fonts,
+    width_of,
+)
 
-FONTS = settings.BASE_DIR / "fleet" / "static" / "fleet" / "fonts"
-SANS, BOLD = "DejaVuSans", "DejaVuSans-Bold"
-GOOD = "#1f5438"
-INKS = {"": BLACK, "soft": SOFT, "late": LATE, "soon": WARN, "good": GOOD, "none": SOFT}
 WIDTH, HEIGHT = landscape(A4)
 MARGIN, GAP, PAD = 30.0, 8.0, 4.0
 SIZE, LEADING = 6.6, 8.4
@@ -62,9 +62,9 @@ def listing_pdf(
     heading: Heading, columns: Sequence[Column], rows: Iterable[Sequence[Cell]]
 ) -> bytes:
     """The list as a PDF. A row is never parted between sheets unless it is longer than one."""
-    _register_fonts()
+    register_fonts()
     buffer = io.BytesIO()
-    canvas = _NumberedCanvas(buffer, pagesize=(WIDTH, HEIGHT), invariant=1, pageCompression=1)
+    canvas = NumberedCanvas(buffer, pagesize=(WIDTH, HEIGHT), invariant=1, pageCompression=1)
     canvas.setTitle(heading.title)
     canvas.setCreator("Relief Fleet")
     sheet = _Sheet(canvas, heading, columns)
@@ -74,33 +74,6 @@ def listing_pdf(
     sheet.end()
     canvas.save()
     return buffer.getvalue()
-
-
-@cache
-def _register_fonts() -> None:
-    for name in (SANS, BOLD):
-        pdfmetrics.registerFont(TTFont(name, FONTS / f"{name}.ttf"))
-
-
-class _NumberedCanvas(Canvas):
-    """Writes `2 of 7` on each sheet once their number is known."""
-
-    def __init__(self, *args: Any, **kwargs: Any) -> None:
-        super().__init__(*args, **kwargs)
-        self._sheets: list[dict[str, Any]] = []
-
-    def showPage(self) -> None:
-        self._sheets.append(dict(self.__dict__))
-        self._startPage()
-
-    def save(self) -> None:
-        for number, state in enumerate(self._sheets, 1):
-            self.__dict__.update(state)
-            self.setFont(SANS, SIZE)
-            self.setFillColor(HexColor(SOFT))
-            self.drawRightString(WIDTH - MARGIN, 20, f"{number} of {len(self._sheets)}")
-            super().showPage()
-        super().save()
 
 
 class _Sheet:
@@ -114,10 +87,10 @@ class _Sheet:
     def begin_first(self) -> None:
         canvas, y = self.canvas, HEIGHT - 52
         canvas.setFont(BOLD, 17)
-        canvas.drawString(MARGIN, y, self.heading.title)
+        canvas.drawString(MARGIN, y, printable(self.heading.title))
         y -= 17
         for line in self.heading.lines:
-            for part in simpleSplit(line, SANS, 8.5, WIDTH - 2 * MARGIN):
+            for part in broken(line, SANS, 8.5, WIDTH - 2 * MARGIN):
                 canvas.setFont(SANS, 8.5)
                 canvas.drawString(MARGIN, y, part)
                 y -= 12
@@ -129,8 +102,8 @@ class _Sheet:
         """Figures with their words, side by side, onto a second line where they must."""
         x = MARGIN
         for figure, words in self.heading.facts:
-            wide = pdfmetrics.stringWidth(figure, BOLD, 12) + 4
-            whole = wide + pdfmetrics.stringWidth(words, SANS, 8) + 22
+            wide = width_of(figure, BOLD, 12) + 4
+            whole = wide + width_of(words, SANS, 8) + 22
             if x + whole > WIDTH - MARGIN:
                 x, y = MARGIN, y - 17
             self.canvas.setFont(BOLD, 12)
@@ -192,7 +165,7 @@ class _Sheet:
     def _foot(self) -> None:
         self.canvas.setFont(SANS, SIZE)
         self.canvas.setFillColor(HexColor(ACCENT))
-        self.canvas.drawString(MARGIN, 20, self.heading.running)
+        self.canvas.drawString(MARGIN, 20, printable(self.heading.running))
 
 
 def _lines(cell: Cell, width: float) -> list[Words]:
@@ -201,21 +174,5 @@ def _lines(cell: Cell, width: float) -> list[Words]:
         Words(part, words.ink, words.is_bold)
         for words in cell
         if words.text
-        for part in _broken(words.text, BOLD if words.is_bold else SANS, width)
+        for part in broken(words.text, BOLD if words.is_bold else SANS, SIZE, width)
     ]
-
-
-def _broken(text: str, font: str, width: float) -> list[str]:
-    """Broken between words; a word longer than the cell is broken where it must be."""
-    lines = []
-    for part in simpleSplit(text, font, SIZE, width):
-        while pdfmetrics.stringWidth(part, font, SIZE) > width and len(part) > 1:
-            fit = next(
-                n
-                for n in range(len(part) - 1, 0, -1)
-                if n == 1 or pdfmetrics.stringWidth(part[:n], font, SIZE) <= width
-            )
-            lines.append(part[:fit])
-            part = part[fit:]
-        lines.append(part)
-    return lines
