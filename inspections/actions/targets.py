@@ -1,26 +1,31 @@
-"""What each setting is to be restored to: the last verified as-left, with its datum and source.
+"""What each setting is to be restored to, with its datum and source.
 
-A later overhaul that left no reading of it may have moved it: the target then says so.
+An instruction that an engineer signed, in force on the day, outranks the last verified as-left;
+both are kept, with their difference. A later overhaul that left no reading of it may have moved
+it: the last as-left then says so. What a locked record was held to is what was known when it was
+signed.
 """
 
 from dataclasses import dataclass
-from datetime import date
+from datetime import date, datetime
 
 from django.db.models import Q, QuerySet
 
 from fleet.calc.units import LENGTH, NOTCHES, TURNS, Quantity
-from inspections.calc.readings import Comparison, SettingValue, compare
-from inspections.models import Inspection, SettingPoint, SettingReading, Stage
+from inspections.actions.instructions import in_force
+from inspections.calc.naming import SCREW, words_of
+from inspections.calc.readings import Comparison, DatumChange, SettingValue, compare
+from inspections.models import Inspection, Instruction, SettingPoint, SettingReading, Stage
 
 USUAL_UNIT = {NOTCHES: "notches", TURNS: "turns", LENGTH: "in"}
-SCREW = "compression_screw"  # must move when set pressure is restored: never needs an excuse
 
 
 @dataclass(frozen=True)
 class Target:
-    """One setting of a device: how it is counted, and the last value it was left at, if any.
+    """One setting of a device: how it is counted, what it was last left at, what it is held to.
 
-    silent_on: the last overhaul since, which left no as-left of it; None when there is none.
+    value, value_datum: what it is held to: the instruction's, else what it was left at.
+    silent_on: the last overhaul since it was left so, which left no as-left of it.
     """
 
     setting: str
@@ -29,25 +34,55 @@ class Target:
     positive: str
     resolution: Quantity | None
     required: bool
-    value: Quantity | None = None
-    value_datum: str = ""
-    left_on: date | None = None
-    ref: str = ""
-    inspection_id: int | None = None
+    point: SettingPoint | None = None
+    instruction: Instruction | None = None
+    left: SettingReading | None = None
     silent_on: date | None = None
 
     @property
     def words(self) -> str:
-        return self.setting.replace("_", " ")
+        return words_of(self.setting)
+
+    @property
+    def value(self) -> Quantity | None:
+        return self.instruction.value if self.instruction else self.left_value
+
+    @property
+    def value_datum(self) -> str:
+        return self.instruction.datum if self.instruction else self.left_datum
+
+    @property
+    def left_value(self) -> Quantity | None:
+        return self.left.value if self.left else None
+
+    @property
+    def left_datum(self) -> str:
+        if self.left is None:
+            return ""
+        return self.left.datum or (self.point.datum if self.point else "")
+
+    @property
+    def left_on(self) -> date | None:
+        return self.left.inspection.done_on if self.left else None
+
+    @property
+    def ref(self) -> str:
+        return self.left.inspection.ref if self.left else ""
+
+    @property
+    def inspection_id(self) -> int | None:
+        return self.left.inspection_id if self.left else None
 
     @property
     def unit(self) -> str:
         """The unit a bare number is taken in: the target's own, else the measure's usual one."""
-        return self.value.unit if self.value else USUAL_UNIT[self.measure]
+        if self.value and self.value.dimension == self.measure:
+            return self.value.unit
+        return USUAL_UNIT[self.measure]
 
     @property
     def caution(self) -> str:
-        """What the mechanic must know before this target is believed, or ""."""
+        """What the mechanic must know before the last as-left is believed, or ""."""
         if self.silent_on is None:
             return ""
         return (
@@ -57,35 +92,71 @@ class Target:
 
     @property
     def is_known(self) -> bool:
-        """Must it be read? The model asks for it, or it was set before."""
+        """Must it be read? The model asks for it, it was set before, or is to be set."""
         return self.required or self.value is not None
 
     @property
     def needs_reason(self) -> bool:
         return self.setting != SCREW
 
-    def compared(self, value: Quantity | None, datum: str) -> Comparison:
-        """An as-left value against this target, in the target's unit and datum."""
-        return compare(
-            SettingValue(value, datum or self.datum, self.measure),
-            SettingValue(self.value, self.value_datum, self.measure),
-            self.setting,
-            self.resolution,
-            self.positive,
-        )
+    @property
+    def moved(self) -> Comparison | None:
+        """The instruction against the last as-left, where there are both."""
+        if self.instruction is None or self.left is None:
+            return None
+        return self._compared(self.instruction.value, self.instruction.datum, self._left())
+
+    def compared(
+        self, value: Quantity | None, datum: str, why: str = "", on: date | None = None
+    ) -> Comparison:
+        """An as-left value against this target, in the target's unit and datum.
+
+        why, on: what moved the datum at this very reading, and its day.
+        """
+        held = SettingValue(self.value, self.value_datum, self.measure)
+        return self._compared(value, datum or self.datum, held, self._changed(why, on))
+
+    def _compared(
+        self,
+        value: Quantity | None,
+        datum: str,
+        held: SettingValue,
+        changed: DatumChange | None = None,
+    ) -> Comparison:
+        mine = SettingValue(value, datum, self.measure)
+        return compare(mine, held, self.setting, self.resolution, self.positive, changed)
+
+    def _left(self) -> SettingValue:
+        return SettingValue(self.left_value, self.left_datum, self.measure)
+
+    def _changed(self, why: str, on: date | None) -> DatumChange | None:
+        if why and on:
+            return DatumChange(on, why)
+        if self.instruction is None and self.left is not None and self.left.datum_reason:
+            return DatumChange(self.left_on, self.left.datum_reason) if self.left_on else None
+        return None
 
 
 def targets_of(inspection: Inspection) -> list[Target]:
-    """Every setting of the device's model and every one it was ever left at, in three queries."""
+    """Every setting of the device's model, every one it was ever left at, and every one that is
+    instructed, in four queries."""
     earlier = _earlier(inspection)
     last = _last_left(earlier)
     silent = earlier.filter(activity="overhaul").order_by("done_on", "pk").last()
+    told = in_force(inspection.device_id, inspection.done_on, _known_at(inspection))
     points = {}
     if inspection.device.model_id:
         rows = SettingPoint.objects.filter(model=inspection.device.model_id)
         points = {point.setting: point for point in rows.order_by("pk")}
-    names = [*points, *sorted(set(last) - set(points))]
-    return [_target(name, points.get(name), last.get(name), silent) for name in names]
+    names = [*points, *sorted((set(last) | set(told)) - set(points))]
+    return [
+        _target(name, points.get(name), told.get(name), last.get(name), silent) for name in names
+    ]
+
+
+def _known_at(inspection: Inspection) -> datetime | None:
+    """A signed record was held to what was known then; an open one to what is known now."""
+    return inspection.signed_at or inspection.locked_at
 
 
 def _earlier(inspection: Inspection) -> QuerySet[Inspection]:
@@ -117,22 +188,23 @@ def _is_silent(last: Inspection | None, left: SettingReading | None) -> bool:
 
 
 def _target(
-    name: str, point: SettingPoint | None, left: SettingReading | None, last: Inspection | None
+    name: str,
+    point: SettingPoint | None,
+    told: Instruction | None,
+    left: SettingReading | None,
+    last: Inspection | None,
 ) -> Target:
-    point_datum, left_datum = point.datum if point else "", left.datum if left else ""
-    value = left.value if left else None
+    value = (told and told.value) or (left and left.value)
     measure = point.measure if point else value.dimension if value else ""
     return Target(
         setting=name,
         measure=measure,
-        datum=point_datum or left_datum,
+        datum=point.datum if point else told.datum if told else left.datum if left else "",
         positive=point.positive if point else "",
         resolution=point.resolution if point else None,
         required=point.required if point else False,
-        value=value,
-        value_datum=(left_datum or point_datum) if left else "",
-        left_on=left.inspection.done_on if left else None,
-        ref=left.inspection.ref if left else "",
-        inspection_id=left.inspection_id if left else None,
+        point=point,
+        instruction=told,
+        left=left,
         silent_on=last.done_on if last and _is_silent(last, left) else None,
     )

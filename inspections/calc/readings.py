@@ -5,6 +5,7 @@ another position, so settings of different datums are never compared or subtract
 """
 
 from dataclasses import dataclass
+from datetime import date
 from fractions import Fraction
 from functools import lru_cache
 
@@ -42,6 +43,14 @@ class SettingValue:
 
 
 @dataclass(frozen=True)
+class DatumChange:
+    """That a setting is counted from another datum since a day, and by what: machining, lapping."""
+
+    on: date
+    by: str
+
+
+@dataclass(frozen=True)
 class Comparison:
     """As-left against target: `difference` = as-left - target, None when not comparable."""
 
@@ -56,14 +65,16 @@ def compare(
     setting: str,
     resolution: Quantity | None = None,
     positive: str = "",
+    changed: DatumChange | None = None,
 ) -> Comparison:
     """Is the setting back where it should be, as finely as the method can tell?
 
     Equal means nearer than one step of the resolution, so one notch off is off, and a depth
     typed in mm equals its target in 64ths when less than 1/64 in apart. Exact in fractions.
-    `setting` is the slug (lower_ring), `positive` the word for a growing value (up, in, ...).
+    `setting` is the slug (lower_ring), `positive` the word for a growing value (up, in, ...),
+    `changed` what is known of a change of datum between the two.
     """
-    why_not = obstacle(as_left, target)
+    why_not = obstacle(as_left, target, changed)
     if why_not or as_left.quantity is None or target.quantity is None:
         return Comparison(NOT_COMPARABLE, None, f"not comparable: {why_not}")
     difference = as_left.quantity.to(target.quantity.unit) - target.quantity
@@ -76,7 +87,7 @@ def compare(
     return Comparison(OFF, difference, words)
 
 
-def obstacle(one: SettingValue, other: SettingValue) -> str:
+def obstacle(one: SettingValue, other: SettingValue, changed: DatumChange | None = None) -> str:
     """Why as-left `one` and target `other` must not be subtracted, or "" when they may be."""
     for value, name in ((one, "as-left"), (other, "target")):
         if value.quantity is None:
@@ -84,12 +95,15 @@ def obstacle(one: SettingValue, other: SettingValue) -> str:
         if not value.datum.strip():
             return f"no datum recorded for {name}"
     if not same_datum(one.datum, other.datum):
-        return f"datum was {other.datum}, now {one.datum}"
-    was, now = other.quantity, one.quantity
+        was = f"was {other.datum}, now {one.datum}"
+        return (
+            f"datum changed on {changed.on} by {changed.by}: {was}" if changed else f"datum {was}"
+        )
+    before, now = other.quantity, one.quantity
     if one.measure != other.measure:
         return f"measured in {other.measure}, now in {one.measure}"
-    if was is not None and now is not None and was.dimension != now.dimension:
-        return f"read as {was}, now as {now}"
+    if before is not None and now is not None and before.dimension != now.dimension:
+        return f"read as {before}, now as {now}"
     return ""
 
 

@@ -1,6 +1,5 @@
 """The setting_points sheet, and what a setting is called on a model."""
 
-import re
 from collections import defaultdict
 from collections.abc import Iterator, Sequence
 
@@ -13,6 +12,7 @@ from fleet.exchange.run import Run
 from fleet.exchange.sheets import Column, Row, Sheet
 from fleet.models import Device, Site
 from inspections.actions.points import save_points
+from inspections.calc.naming import BARE, KNOWN, PRESSURE, plain, why_not_a_name
 from inspections.models import SettingPoint
 
 MEASURED = cells.quantity(NOTCHES, TURNS, LENGTH)
@@ -35,17 +35,6 @@ SHEET = Sheet(
     ),
 )
 PLAIN = tuple(name for name in SHEET.names if name not in SHEET.key)
-SLUG = re.compile(r"[a-z][a-z0-9_]*")
-KNOWN = (
-    "lower_ring",
-    "upper_ring",
-    "single_ring",
-    "compression_screw",
-    "lever_play",
-    "spring_height",
-)
-PRESSURE = "set_pressure"
-BARE = {"adjusting_ring", "blowdown_ring", "ring"}  # each means another ring on another model
 
 
 def load(run: Run, rows: Sequence[Row]) -> None:
@@ -80,8 +69,7 @@ def _mention(run: Run, rows: Sequence[Row]) -> None:
 
 def _is_right(run: Run, row: Row) -> bool:
     setting, before = row["setting"], len(run.report.said)
-    if not SLUG.fullmatch(setting) or setting == PRESSURE or setting in BARE:
-        words = "a plain word such as " + ", ".join(KNOWN)
+    if words := why_not_a_name(setting):
         run.say(row.fault("setting", words, code="unknown"))
     for name in ("resolution", "limit_low", "limit_high"):
         if row[name] is not None and row[name].dimension != row["measure"]:
@@ -102,11 +90,7 @@ def _say_shared_synonyms(run: Run, saved: list, points: list[SettingPoint]) -> N
 
 
 def synonyms(point: SettingPoint) -> list[str]:
-    return [_plain(word) for word in point.synonyms.split(";") if word.strip()]
-
-
-def _plain(word: str) -> str:
-    return " ".join(word.replace("_", " ").split()).casefold()
+    return [plain(word) for word in point.synonyms.split(";") if word.strip()]
 
 
 class Settings:
@@ -126,7 +110,7 @@ class Settings:
     def slug(self, typed: str, device: Device) -> str:
         """The setting a word means on this device. Raises CellError rather than guess."""
         model = device.model_id or 0
-        word = _plain(typed)
+        word = plain(typed)
         slug = word.replace(" ", "_")
         if found := self.synonyms.get(model, {}).get(word):
             return found
