@@ -7,7 +7,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fleet.calc.activities import EARNED_IN_PLACE
-from fleet.calc.duty import NoColdTestPressure, cold_test_pressure
+from fleet.calc.duty import ColdTest, NoColdTestPressure, cold_test_pressure
 from fleet.calc.units import Quantity
 from fleet.models import PositionDuty, ServiceEvent
 from inspections.actions.context import Context
@@ -40,14 +40,14 @@ def assess(records: Sequence[Record], context: Context) -> list[Assessment]:
 
 
 def _assess(record: Record, context: Context) -> Assessment:
-    duty = _duty(record.inspection, context)
+    duty = duty_of(record.inspection, context)
     _judge_pops(record, duty)
     _fill_disposition(record)
     event = _event(record, context, is_counted=not why_not_counted(record))
     return Assessment(record, event, questions_of(record, duty, context))
 
 
-def _duty(inspection: Inspection, context: Context) -> PositionDuty | None:
+def duty_of(inspection: Inspection, context: Context) -> PositionDuty | None:
     """What was asked of the device: by the position it served; of one that never stood
     anywhere, by the position it went to next."""
     device, day = inspection.device_id, inspection.done_on
@@ -71,25 +71,31 @@ def reference_pressure(inspection: Inspection, duty: PositionDuty | None) -> Qua
 
 
 def derived_cdtp(duty: PositionDuty, kind: str) -> Quantity | None:
+    try:
+        found = derivation(duty, kind)
+    except NoColdTestPressure:
+        return None
+    return found.pressure if found else None
+
+
+def derivation(duty: PositionDuty, kind: str) -> ColdTest | None:
+    """How the duty gives the cold test pressure; None without a set. Raises NoColdTestPressure."""
     multiplier = duty.temperature_multiplier
     if duty.set_pressure is None:
         return None
-    try:
-        return cold_test_pressure(
-            duty.set_pressure,
-            kind=kind,
-            back_pressure=duty.back_pressure,
-            back_pressure_kind=duty.back_pressure_kind,
-            multiplier=None if multiplier is None else Fraction(multiplier),
-        ).pressure
-    except NoColdTestPressure:
-        return None
+    return cold_test_pressure(
+        duty.set_pressure,
+        kind=kind,
+        back_pressure=duty.back_pressure,
+        back_pressure_kind=duty.back_pressure_kind,
+        multiplier=None if multiplier is None else Fraction(multiplier),
+    )
 
 
 def _judge_pops(record: Record, duty: PositionDuty | None) -> None:
     """Snapshot on each pop the band in force that day, its deviation and its verdict."""
     reference = reference_pressure(record.inspection, duty)
-    band = _band(duty, reference)
+    band = band_of(duty, reference)
     for pop in record.pops:
         pop.reference = reference
         pop.tolerance = duty.tolerance if duty and band else None
@@ -104,7 +110,7 @@ def _judge_pops(record: Record, duty: PositionDuty | None) -> None:
             pop.verdict = verdicts.verdict(as_pop(pop), band)
 
 
-def _band(duty: PositionDuty | None, reference: Quantity | None) -> verdicts.Band | None:
+def band_of(duty: PositionDuty | None, reference: Quantity | None) -> verdicts.Band | None:
     if duty is None or duty.tolerance is None or reference is None or duty.set_pressure is None:
         return None
     try:

@@ -3,11 +3,12 @@
 from datetime import date, datetime
 from typing import Any
 
-from fleet import audit
+from fleet import audit, clock
 from fleet.calc.activities import ACTIVITIES
 from fleet.faults import Fault, Refused
 from fleet.models import Device, User
 from inspections.actions.context import context_of
+from inspections.actions.outside import is_outside
 from inspections.actions.records import Record, records_of
 from inspections.models import Inspection, Method
 
@@ -19,16 +20,29 @@ USUAL_METHOD = {
 
 
 @audit.writing()
-def start(device: Device, *, activity: str, done_on: date, by: User, at: datetime) -> Inspection:
-    """Open a job. Raises Refused for an unknown activity, a future day, a scrapped device, or a
-    device whose job is open already."""
+def start(
+    device: Device,
+    *,
+    activity: str,
+    done_on: date,
+    by: User,
+    at: datetime,
+    method: str = "",
+    shop: str = "",
+) -> Inspection:
+    """Open a job; `shop`: the outside shop the device is sent to.
+
+    Raises Refused for an unknown activity, a future day, a scrapped device, or a device whose job
+    is open already.
+    """
     _refuse_start(device, activity, done_on, at)
     inspection = Inspection(
         site_id=device.site_id,
         device=device,
         activity=activity,
         done_on=done_on,
-        method=USUAL_METHOD.get(activity, ""),
+        method=method or USUAL_METHOD.get(activity, ""),
+        shop=shop,
     )
     spell = context_of([inspection]).spell_served(device.pk, done_on)
     inspection.position_id = spell.position_id if spell else None
@@ -39,14 +53,19 @@ def _refuse_start(device: Device, activity: str, done_on: date, at: datetime) ->
     faults = []
     if activity not in ACTIVITIES:
         faults.append(Fault("activity", activity, f"one of {', '.join(ACTIVITIES)}"))
-    if done_on > at.date():
-        faults.append(Fault("done_on", done_on.isoformat(), "a day that is not in the future"))
+    if done_on > clock.day_of(at):
+        faults.append(Fault("done_on", done_on.isoformat(), not_ahead(at)))
     if device.status == Device.Status.SCRAPPED:
         faults.append(Fault("device", device.number, "a device that is not scrapped"))
     for other in Inspection.objects.open().filter(device=device):
         faults.append(Fault("device", device.number, f"job {other.ref} on it is open already"))
     if faults:
         raise Refused(faults)
+
+
+def not_ahead(at: datetime) -> str:
+    """What a day of work must be; it names the site's own day, since a tablet's clock may err."""
+    return f"a day that is not in the future; by the site's clock it is {clock.day_of(at)} today"
 
 
 def _open(inspection: Inspection, by: User, at: datetime, *children: Any) -> Inspection:
@@ -97,7 +116,8 @@ def _again(record: Record, old: Inspection) -> Inspection:
     copy._state.adding = True
     copy.corrects = old
     copy.version, copy.step = 1, ""
-    copy.done_by = copy.signed_at = copy.signed_on = None
+    copy.signed_at = copy.signed_on = None
+    copy.done_by = copy.done_by if is_outside(copy) else None
     copy.verified_by = copy.accepted_by = copy.locked_at = copy.event = None
     copy.is_baseline = False
     return copy

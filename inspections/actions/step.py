@@ -7,11 +7,14 @@ from typing import Any
 
 from django.db import models
 
-from fleet import audit
+from fleet import audit, clock
 from fleet.faults import Fault, Refused
 from fleet.models import User
 from inspections.actions.context import context_of
-from inspections.models import Finding, Inspection, PopTest, SettingReading
+from inspections.actions.first_pop import keep_first
+from inspections.actions.outside import person_of_shop, unsign
+from inspections.actions.start import not_ahead
+from inspections.models import ContactCheck, Finding, Inspection, PopTest, SettingReading
 
 
 class ChangedMeanwhile(Exception):
@@ -24,6 +27,9 @@ class Step:
 
     pops: {(stage, order): columns}; settings: {(setting, stage): columns}; None removes one.
     findings: the whole list, or None when this step does not touch findings.
+    correction: why the first pop is another than the one written down before.
+    done_by: who of an outside shop did the work, as its certificate names them; None = not asked.
+    checks: {order: columns} of the contact checks; None removes one.
     """
 
     name: str
@@ -31,6 +37,9 @@ class Step:
     pops: Mapping[tuple[str, int], dict | None] = field(default_factory=dict)
     settings: Mapping[tuple[str, str], dict | None] = field(default_factory=dict)
     findings: Sequence[dict] | None = None
+    correction: str = ""
+    done_by: str | None = None
+    checks: Mapping[int, dict | None] = field(default_factory=dict)
 
 
 @audit.writing()
@@ -51,9 +60,11 @@ def save_step(
         setattr(stored, name, value)
     if "done_on" in step.values:
         _place(stored, at)
+    keep_first(stored, step.pops, step.correction, by=by, at=at)
     stored.step, stored.version = step.name, stored.version + 1
-    if stored.signed_at is not None:  # what was signed is not what is there now: sign again
-        stored.signed_at = stored.done_by = stored.signed_on = None
+    unsign(stored)
+    if step.done_by is not None:
+        stored.done_by = person_of_shop(step.done_by, by=by, at=at)
     stored.save()
     kept, gone = _write_children(stored, step, by)
     audit.record([audit.change("bench step saved", stored, *kept, gone=gone)], by=by, at=at)
@@ -63,8 +74,8 @@ def save_step(
 def _place(inspection: Inspection, at: datetime) -> None:
     """The day says at which position the device was."""
     day = inspection.done_on
-    if day is None or day > at.date():
-        raise Refused([Fault("done_on", str(day or ""), "a day that is not in the future")])
+    if day is None or day > clock.day_of(at):
+        raise Refused([Fault("done_on", str(day or ""), not_ahead(at))])
     spell = context_of([inspection]).spell_served(inspection.device_id, day)
     inspection.position_id = spell.position_id if spell else None
 
@@ -74,9 +85,10 @@ def _write_children(inspection: Inspection, step: Step, by: User) -> tuple[list,
     settings = [
         (SettingReading, {"setting": k[0], "stage": k[1]}, v) for k, v in step.settings.items()
     ]
+    checks = [(ContactCheck, {"order": k}, v) for k, v in step.checks.items()]
     kept: list[models.Model] = []
     gone: list[models.Model] = []
-    for model, key, columns in pops + settings:
+    for model, key, columns in [*pops, *settings, *checks]:
         row = _put(model, inspection, key, columns, by)
         (gone if columns is None else kept).extend(row)
     if step.findings is not None:

@@ -13,9 +13,10 @@ from fleet.models import User
 from inspections.actions.ask import ask
 from inspections.actions.assess import POPPED, Assessment, assess
 from inspections.actions.context import context_of
+from inspections.actions.outside import entered_by
 from inspections.actions.propose import propose
 from inspections.actions.records import Record, records_of
-from inspections.models import Disposition, Inspection, PopTest, Question
+from inspections.models import Disposition, Inspection, Method, PopTest, Question
 
 
 @audit.writing()
@@ -99,21 +100,35 @@ def why_not(record: Record, by: User, version: int | None = None) -> list[Fault]
         faults.append(
             Fault("verified_by", by.name, "a second person verifies, not the one who did it")
         )
+    elif entered_by(inspection, by):
+        faults.append(
+            Fault("verified_by", by.name, "a second person verifies, not the one who entered it")
+        )
     return faults + gaps(record)
 
 
 def gaps(record: Record) -> list[Fault]:
-    """What a record must hold before it is signed: the first pop or why not, and the as-left."""
+    """What a record must hold before it is signed: the first pop or why not, and the as-left.
+
+    A new device on its maker's certificate was never in service, so it has no as-found.
+    """
     inspection, faults = record.inspection, []
     if inspection.done_on is None:
         faults.append(Fault("done_on", "", "the day the work was done"))
     if inspection.activity not in POPPED:
         return faults
-    if record.first_pop() is None and not inspection.waived_reason:
+    if lacks_as_found(record):
         faults.append(Fault("first_pop", "", "the first pop, or why the test was waived"))
     if record.as_left_pop() is None and goes_back(record):
         faults.append(Fault("as_left_pop", "", "an as-left pop, or a disposition that needs none"))
     return faults
+
+
+def lacks_as_found(record: Record) -> bool:
+    """Is the first pop still to be taken, or waived? Not where the maker alone popped it."""
+    inspection = record.inspection
+    is_new = inspection.method == Method.MAKER
+    return record.first_pop() is None and not inspection.waived_reason and not is_new
 
 
 def goes_back(record: Record) -> bool:

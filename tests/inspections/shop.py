@@ -86,7 +86,9 @@ class Shop:
             device or self.device, activity=activity, done_on=day, by=by or self.mechanic, at=AT
         )
 
-    def save(self, job, *, by=None, pops=None, settings=None, findings=None, **values):
+    def save(
+        self, job, *, by=None, pops=None, settings=None, findings=None, correction="", **values
+    ):
         """pops: {(stage, order): "150 psig"}; settings: {(setting, stage): "5 notches"}."""
         job = Inspection.objects.get(pk=job.pk)
         step = Step(
@@ -95,6 +97,7 @@ class Shop:
             pops={key: _pop(value) for key, value in (pops or {}).items()},
             settings={key: _reading(self, value) for key, value in (settings or {}).items()},
             findings=findings,
+            correction=correction,
         )
         return save_step(job, step, version=job.version, by=by or self.mechanic, at=AT)
 

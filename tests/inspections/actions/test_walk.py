@@ -126,7 +126,8 @@ def test_whoever_gives_the_reason_answers_for_it(shop):
 def test_a_reading_taken_away_is_gone(shop):
     job = shop.open("overhaul")
     shop.save(job, settings={(RING, "as_left"): "7 notches"}, pops={("as_found", 1): "150 psig"})
-    shop.save(job, settings={(RING, "as_left"): None}, pops={("as_found", 1): None})
+    gone = {("as_found", 1): None}
+    shop.save(job, settings={(RING, "as_left"): None}, pops=gone, correction="another valve's")
     assert not job.settings.exists() and not job.pops.exists()
 
 
