@@ -7,6 +7,7 @@ from fleet.calc.units import PERCENT, Quantity, UnitsError, parse_quantity
 from fleet.models import PositionDuty
 from inspections.actions.cold_test import cold_test_question
 from inspections.actions.context import Context
+from inspections.actions.crosschecks import doubts
 from inspections.actions.records import Record
 from inspections.calc import gauges, verdicts
 from inspections.models import Inspection, PopTest, Question, Stage
@@ -20,6 +21,7 @@ def questions_of(record: Record, duty: PositionDuty | None, context: Context) ->
     asked = [
         *_wrong_tag(inspection, context),
         *_settings_absent(record, context),
+        *_two_methods(record, context),
         *_cold_test(inspection, duty),
         *_typed_deviation(record),
         *_gauge(record),
@@ -68,6 +70,15 @@ def _settings_absent(record: Record, context: Context) -> Iterator[Asked]:
             if (setting, stage) not in read:
                 text = f"{setting} {stage.replace('_', ' ')} is required on this model and absent"
                 yield "settings_absent", f"{setting} {stage}", "", text
+
+
+def _two_methods(record: Record, context: Context) -> Iterator[Asked]:
+    """A setting counted and measured: both must tell of one move."""
+    points = context.points.get(record.inspection.device.model_id or 0, {})
+    left = {r.setting: r for r in record.settings if r.stage == Stage.AS_LEFT}
+    for setting, words in sorted(doubts(points, record.settings).items()):
+        typed = left[setting].value
+        yield "methods_disagree", setting, typed.text if typed else "", words
 
 
 def _cold_test(inspection: Inspection, duty: PositionDuty | None) -> Iterator[Asked]:

@@ -35,6 +35,11 @@ def words_of(setting: str) -> str:
     return setting.replace("_", " ")
 
 
+def synonyms_of(typed: str) -> list[str]:
+    """The names a model has for one of its settings, typed with semicolons between them."""
+    return [plain(word) for word in typed.split(";") if word.strip()]
+
+
 def why_not_a_name(setting: str) -> str:
     """What is expected instead of this name of a setting, or "" where it will do."""
     if not SLUG.fullmatch(setting) or setting == PRESSURE or setting in BARE:

@@ -12,7 +12,7 @@ from fleet.exchange.run import Run
 from fleet.exchange.sheets import Column, Row, Sheet
 from fleet.models import Device, Site
 from inspections.actions.points import save_points
-from inspections.calc.naming import BARE, KNOWN, PRESSURE, plain, why_not_a_name
+from inspections.calc.naming import BARE, KNOWN, PRESSURE, plain, synonyms_of, why_not_a_name
 from inspections.models import SettingPoint
 
 MEASURED = cells.quantity(NOTCHES, TURNS, LENGTH)
@@ -90,7 +90,7 @@ def _say_shared_synonyms(run: Run, saved: list, points: list[SettingPoint]) -> N
 
 
 def synonyms(point: SettingPoint) -> list[str]:
-    return [plain(word) for word in point.synonyms.split(";") if word.strip()]
+    return synonyms_of(point.synonyms)
 
 
 class Settings:

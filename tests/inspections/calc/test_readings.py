@@ -1,11 +1,12 @@
 """Put back exactly? Fractions, datums and directions as the shop says them."""
 
+from datetime import date
 from fractions import Fraction
 
 import pytest
 
 from fleet.calc.units import LENGTH, NOTCHES, TURNS, parse_quantity
-from inspections.calc.readings import SettingValue, compare, shown, signed
+from inspections.calc.readings import DatumChange, SettingValue, compare, shown, signed
 
 STOP = "from ring touching the disc holder"
 
@@ -86,6 +87,19 @@ def test_what_does_not_compare_says_why_and_has_no_difference(as_left, target, w
     found = compare(as_left, target, "lower_ring")
     assert (found.kind, found.difference) == ("not_comparable", None)
     assert found.words.startswith("not comparable: ") and why in found.words
+
+
+def test_a_change_of_datum_that_is_known_is_told_with_its_day_and_cause():
+    changed = DatumChange(date(2024, 5, 20), "machining")
+    found = compare(
+        value("7 notches", "the lip"), value("7 notches"), "lower_ring", None, "", changed
+    )
+    assert found.words == (
+        "not comparable: datum changed on 2024-05-20 by machining:"
+        " was from ring touching the disc holder, now the lip"
+    )
+    same = compare(value("7 notches"), value("7 notches"), "lower_ring", None, "", changed)
+    assert same.words == "equal"  # the datum is the same one, whatever happened to it
 
 
 def test_case_and_spacing_do_not_make_another_datum():
