@@ -117,6 +117,12 @@ inspection_verify    GET   302 403 405 405 403 403
 inspection_verify    POST  403 403 302 302 403 403
 inspection_correct   GET   302 403 405 405 403 403
 inspection_correct   POST  403 403 302 302 403 403
+inspection_certificate GET 302 404 404 404 404 404
+inspection_certificate POST 403 405 405 405 405 405
+inspection_tag       GET   302 404 404 404 404 404
+inspection_tag       POST  403 405 405 405 405 405
+bench_sheet          GET   302 403 200 403 403 403
+bench_sheet          POST  403 403 405 403 403 403
 question_answer      GET   302 403 403 405 403 403
 question_answer      POST  403 403 403 302 403 403
 proposals            GET   302 200 200 200 200 200

@@ -19,6 +19,7 @@ from inspections.actions.targets import Target, targets_of
 from inspections.forms.merging import merge
 from inspections.forms.walk import SHORT_WALK, STEPS, WALKS, StartForm
 from inspections.models import Inspection
+from inspections.views.scanning import device_scanned
 
 AFTER_STRIPPING = ("inspect", "reassemble", "as_left", "seal")
 SHOWN = 100  # jobs on the bench page; the search finds the rest
@@ -57,7 +58,7 @@ def bench_start(request):
     if request.method == "POST" and form.is_valid():
         data = form.cleaned_data
         try:
-            device = _device(request.user, data["device"])
+            device = _device(request, data["device"])
             require(request.user, permissions.RECORD_JOB, device.site_id)
             job = start(
                 device,
@@ -74,16 +75,17 @@ def bench_start(request):
     return render(request, "inspections/bench_start.html", {"form": form}, status=status)
 
 
-def _device(user, typed: str) -> Device:
+def _device(request, typed: str) -> Device:
     """The one device this names. Raises Refused when it names none, or several."""
     typed = typed.strip()
-    named = Q(number__iexact=typed) | Q(serial__iexact=typed)
+    scanned = device_scanned(request, typed)
+    named = Q(number__iexact=typed) | Q(serial__iexact=typed) | Q(pk=scanned)
     fitted = Q(
         installations__removed_on=None,
         installations__voided_at=None,
         installations__position__tag__iexact=typed,
     )
-    found = list(Device.objects.visible_to(user).filter(named | fitted).distinct()[:3])
+    found = list(Device.objects.visible_to(request.user).filter(named | fitted).distinct()[:3])
     if len(found) == 1:
         return found[0]
     expected = (

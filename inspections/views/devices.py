@@ -10,6 +10,7 @@ from fleet.tables.due import status_words
 from fleet.views.guard import needs
 from inspections.drawings.settings_history import settings_history
 from inspections.reports.device import DeviceStory, story_of
+from inspections.reports.hand_tag import last_tested, why_no_tag
 from inspections.reports.panels import panel_of
 from inspections.tables.settings import reasons_of
 
@@ -20,7 +21,7 @@ def device(request, pk):
     rows = Device.objects.visible_to(request.user).select_related("model", "site")
     row = get_object_or_404(rows, pk=pk)
     due = DueList(clock.today(), request.user)
-    story = story_of(row, due)
+    story, tested = story_of(row, due), last_tested(row.pk, request.user)
     context = {
         "device": row,
         "story": story,
@@ -28,6 +29,8 @@ def device(request, pk):
         "why": [(setting, reasons_of(setting)) for setting in story.flagged],
         "owed": [(line, status_words(line)) for line in story.owed],
         "may_record": request.user.may(permissions.RECORD_JOB, row.site_id),
+        "tested": tested,
+        "has_tag": tested is not None and not why_no_tag(tested),
     }
     return render(request, "inspections/device.html", context)
 

@@ -14,6 +14,7 @@ from inspections.actions.start import correct
 from inspections.actions.targets import targets_of
 from inspections.actions.verify import verify, why_not
 from inspections.models import Inspection, Question, Stage
+from inspections.reports.hand_tag import why_no_tag
 
 
 @needs(permissions.READ)
@@ -39,6 +40,7 @@ def inspection(request, pk):
             and may(permissions.CORRECT_RECORD, row.site_id),
             "may_answer": may(permissions.ANSWER_QUESTION, row.site_id),
             "why_not_counted": why_not_counted(record),
+            "why_no_tag": why_no_tag(row),
             "why_not": why_not(record, request.user) if row.signed_at else [],
         },
     )
