@@ -25,6 +25,7 @@ APPROVE_DEFERRAL = "approve_deferral"
 DECIDE_INTERVAL = "decide_interval"
 LOAD_WORKBOOK = "load_workbook"
 MANAGE_RULES = "manage_rules"
+EDIT_MODEL = "edit_model"
 MANAGE_PEOPLE = "manage_people"
 
 RIGHTS: dict[str, frozenset[str]] = {
@@ -42,6 +43,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     DECIDE_INTERVAL: frozenset({ENGINEER}),
     LOAD_WORKBOOK: frozenset({PLANNER, ENGINEER, ADMINISTRATOR}),
     MANAGE_RULES: frozenset({ENGINEER}),
+    EDIT_MODEL: frozenset({ENGINEER}),
     MANAGE_PEOPLE: frozenset({ADMINISTRATOR}),
 }
 

@@ -7,15 +7,15 @@ what is only written; 422 for a form sent empty. A new address is a new line her
 import pytest
 from django.db import transaction
 from django.test import Client
-from django.urls import URLPattern, get_resolver, reverse
 
 from fleet import permissions
 from fleet.permissions import ROLES
 from tests import factories
+from tests.addresses import ROUTES, address, keys_of, patterns
 
 pytestmark = pytest.mark.django_db
 OPEN_TO_ALL = {"sign_in", "sign_out"}
-OF_NO_SITE = ("rule", "tolerance")  # one library for all sites
+OF_NO_SITE = ("rule", "tolerance", "model")  # one library for all sites
 
 # Columns: nobody signed in, planner, mechanic, engineer, auditor, administrator.
 TABLE = """
@@ -85,6 +85,18 @@ device_take_out      GET   302 200 200 200 403 403
 device_take_out      POST  403 422 422 422 403 403
 installation_void    GET   302 200 200 200 403 403
 installation_void    POST  403 422 422 422 403 403
+model                GET   302 200 200 200 200 200
+model                POST  403 405 405 405 405 405
+model_limit_new      GET   302 403 403 200 403 403
+model_limit_new      POST  403 403 403 422 403 403
+model_limit          GET   302 403 403 200 403 403
+model_limit          POST  403 403 403 422 403 403
+photo                GET   302 200 200 200 200 200
+photo                POST  403 405 405 405 405 405
+photo_small          GET   302 200 200 200 200 200
+photo_small          POST  403 405 405 405 405 405
+photo_remove         GET   302 403 405 403 403 403
+photo_remove         POST  403 403 302 403 403 403
 settings_review      GET   302 200 200 200 200 200
 settings_review      POST  403 405 405 405 405 405
 compliance_list      GET   302 200 200 200 200 200
@@ -109,6 +121,12 @@ bench_compare        GET   302 403 200 403 403 403
 bench_compare        POST  403 403 405 403 403 403
 bench_judge          GET   302 403 200 403 403 403
 bench_judge          POST  403 403 405 403 403 403
+bench_measure        GET   302 403 200 403 403 403
+bench_measure        POST  403 403 405 403 403 403
+bench_nuts           GET   302 403 200 403 403 403
+bench_nuts           POST  403 403 405 403 403 403
+bench_photos         GET   302 403 405 403 403 403
+bench_photos         POST  403 403 422 403 403 403
 bench_step           GET   302 403 200 403 403 403
 bench_step           POST  403 403 302 403 403 403
 inspection           GET   302 200 200 200 200 200
@@ -157,65 +175,10 @@ def site():
 
 
 @pytest.fixture
-def keys(site):
+def keys(site, settings, tmp_path):
     """What stands in each address: rows of this one site."""
-    unit = factories.UnitFactory(site=site)
-    place = factories.PositionFactory(unit=unit)
-    factories.PositionDutyFactory(position=place)
-    device = factories.DeviceFactory(site=site)
-    spell = factories.InstallationFactory(position=place, device=device)
-    record = factories.InspectionFactory(device=device, position=place)
-    question = factories.QuestionFactory(inspection=record)
-    outage = factories.OutageFactory(site=site, units=[unit])
-    proposal = factories.ProposalFactory(position=place)
-    job = factories.JobFactory(upload__site=site)
-    owed = factories.ObligationFactory(position=place)
-    asked = factories.DeferralRequestFactory(obligation=owed)
-    person = factories.MembershipFactory(site=site, role="auditor")
-    factories.MembershipFactory(site=site, role="administrator")  # not the last one of all
-    return {
-        "outage": outage.pk,
-        "position": place.pk,
-        "device": device.pk,
-        "device_fit": place.pk,
-        "device_take_out": place.pk,
-        "installation": spell.pk,
-        "inspection": record.pk,
-        "bench": record.pk,
-        "question": question.pk,
-        "proposal": proposal.pk,
-        "import": job.pk,
-        "rule": factories.IntervalRuleFactory().code,
-        "tolerance": factories.ToleranceBandFactory().code,
-        "deferral_ask": owed.pk,
-        "deferral_answer": asked.pk,
-        "interval": owed.pk,
-        "group": factories.SampledFactory(position=place).pk,
-        "role_give": person.user_id,
-        "role_take": person.pk,
-        "person": person.user_id,
-    }
-
-
-EXTRA = {"bench_step": ["arrival"], "bench_compare": ["lower_ring"], "bench_judge": ["as_left"]}
-
-
-def address(name, keys):
-    if "<" not in ROUTES[name]:
-        return reverse(name)
-    key = keys.get(name, keys.get(name.partition("_")[0]))
-    return reverse(name, args=[key, *EXTRA.get(name, [])])
-
-
-def patterns(resolver=None, prefix=""):
-    for pattern in (resolver or get_resolver()).url_patterns:
-        if isinstance(pattern, URLPattern):
-            yield prefix + str(pattern.pattern), pattern
-        else:
-            yield from patterns(pattern, prefix + str(pattern.pattern))
-
-
-ROUTES = {pattern.name: route for route, pattern in patterns()}
+    settings.MEDIA_ROOT = tmp_path
+    return keys_of(site)
 
 
 def clients(site):

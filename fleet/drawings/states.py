@@ -56,6 +56,10 @@ STATES: dict[str, State] = {
     "off": State("off", LATE, UNEQUAL),
     "not_comparable": State("not comparable", SOON, CUT),
     "missing": State("not recorded", LATE, CROSS),
+    "unread": State("not read yet", SOON, DASH),
+    "in_limit": State("within its limit", GOOD, RING),
+    "over_limit": State("over its limit", LATE, UP),
+    "under_limit": State("under its limit", LATE, DOWN),
     # what a device's record shows
     "out_of_tolerance": State("out of tolerance", LATE, UP),
     "moved_in_service": State("moved in service", LATE, UP_OPEN),

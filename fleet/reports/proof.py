@@ -1,9 +1,11 @@
 """Is the audit chain whole, and do the tables say what it says? Every difference is named."""
 
+import hashlib
 from collections.abc import Iterator
 from dataclasses import dataclass
 from hashlib import blake2b
 
+from django.core.files.storage import default_storage
 from django.db import connection, models
 
 from fleet import audit, locks
@@ -60,6 +62,8 @@ def _differences(latest: Latest) -> Iterator[Difference]:
         yield Difference("lock", name, "the lock is not there, or does not do what it should")
     for model in audited_models():
         yield from _table(model, latest)
+        if hasattr(model, "stored_at"):
+            yield from _files(model)
     for (table, pk), (_, number) in latest.rows.items():
         yield Difference("row", f"{table} {pk}", f"gone, though entry {number} names it")
 
@@ -126,6 +130,22 @@ def _table(model: type[models.Model], latest: Latest) -> Iterator[Difference]:
             values = [audit.plain_value(field, row) for field in fields]
             if known[0] != _fingerprint(columns, values):
                 yield from _named(table, key, known[1], dict(zip(columns, values, strict=True)))
+
+
+def _files(model: type[models.Model]) -> Iterator[Difference]:
+    """A row that names a file by its digest: the file is there, and is what the digest says."""
+    for key, row in _rows(model):
+        if row is None:
+            continue
+        where = f"{model._meta.db_table} {key}"
+        try:
+            with default_storage.open(row.stored_at) as file:
+                found = hashlib.file_digest(file, "sha256").hexdigest()
+        except OSError:
+            yield Difference("file", where, f"{row.stored_at} is gone or cannot be read")
+            continue
+        if found != row.sha256:
+            yield Difference("file", where, f"{row.stored_at} is not what its digest says")
 
 
 def _named(table: str, key: object, number: int, now: dict) -> Iterator[Difference]:

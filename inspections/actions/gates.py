@@ -2,7 +2,8 @@
 
 No stripping before the first pop and the settings as found, or why they are missing. No overhaul
 is signed, if the device goes back, without an as-left of what its model requires, and of what
-was set before an as-left or why there is none; no as-left off its target without a reason.
+was set before an as-left or why there is none; no as-left off its target without a reason;
+no figure out of its limit without an answer; no lapped seat without an unbroken ring.
 """
 
 from collections.abc import Iterable, Sequence
@@ -11,6 +12,7 @@ from fleet.faults import Fault
 from inspections.actions.records import Record
 from inspections.actions.targets import Target
 from inspections.actions.verify import gaps, goes_back
+from inspections.actions.workmanship import unfinished
 from inspections.calc.readings import EQUAL
 from inspections.models import SettingReading, Stage
 
@@ -32,7 +34,7 @@ def _must_be_left(target: Target, reading: SettingReading | None) -> bool:
 
 def before_signing(record: Record, targets: Sequence[Target]) -> list[Fault]:
     """Everything a finished record holds; empty when it may be signed."""
-    faults = gaps(record)
+    faults = gaps(record) + unfinished(record)
     if record.inspection.activity in STRIPS:
         faults += _unread(record, targets, Stage.AS_FOUND)
         if goes_back(record):

@@ -3,7 +3,15 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
-from inspections.models import Finding, Inspection, PopTest, SettingReading, Stage
+from inspections.models import (
+    ContactCheck,
+    Finding,
+    Inspection,
+    Photo,
+    PopTest,
+    SettingReading,
+    Stage,
+)
 
 
 @dataclass
@@ -14,6 +22,8 @@ class Record:
     pops: list[PopTest] = field(default_factory=list)
     settings: list[SettingReading] = field(default_factory=list)
     findings: list[Finding] = field(default_factory=list)
+    contact_checks: list[ContactCheck] = field(default_factory=list)
+    photos: list[Photo] = field(default_factory=list)
 
     def first_pop(self) -> PopTest | None:
         """The as-found value: the first as-found pop, for ever."""
@@ -25,11 +35,12 @@ class Record:
         return max(left, key=lambda pop: pop.order, default=None)
 
     def children(self) -> list:
-        return [*self.pops, *self.settings, *self.findings]
+        rows = (self.pops, self.settings, self.findings, self.contact_checks, self.photos)
+        return [child for kind in rows for child in kind]
 
 
 def records_of(inspections: Sequence[Inspection]) -> list[Record]:
-    """Stored inspections with their stored children, in three queries."""
+    """Stored inspections with their stored children, in five queries."""
     by_id = {inspection.pk: Record(inspection) for inspection in inspections}
     for pop in PopTest.objects.filter(inspection__in=by_id):
         by_id[pop.inspection_id].pops.append(pop)
@@ -37,4 +48,8 @@ def records_of(inspections: Sequence[Inspection]) -> list[Record]:
         by_id[reading.inspection_id].settings.append(reading)
     for finding in Finding.objects.filter(inspection__in=by_id):
         by_id[finding.inspection_id].findings.append(finding)
+    for check in ContactCheck.objects.filter(inspection__in=by_id):
+        by_id[check.inspection_id].contact_checks.append(check)
+    for photo in Photo.objects.filter(inspection__in=by_id).select_related("taken_by"):
+        by_id[photo.inspection_id].photos.append(photo)
     return list(by_id.values())

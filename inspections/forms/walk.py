@@ -4,8 +4,8 @@ from django import forms
 
 from fleet.calc.activities import ACTIVITIES
 from fleet.reports.reasons import activity_words
-from inspections.actions.step import Step
 from inspections.forms.inputs import StepForm
+from inspections.forms.parts import InspectForm
 from inspections.forms.pops import AsLeftForm, AsReceivedForm
 from inspections.forms.settings import AsFoundForm, ReassembleForm
 
@@ -43,87 +43,6 @@ class ArrivalForm(StepForm):
         widget=forms.Textarea(attrs={"rows": 4}),
         help_text="Deposits, corrosion, damage in transport; anything the next person should know.",
     )
-
-
-class InspectForm(StepForm):
-    """Findings by part: what is stored and a few blank rows."""
-
-    step, title = "inspect", "Inspect and repair"
-    COLUMNS = ("part", "condition", "action", "measure", "value")
-    LABELS = {
-        "part": "Part",
-        "condition": "What was seen",
-        "action": "What was done",
-        "measure": "Measured",
-        "value": "Figure",
-    }
-    BLANK = 3
-    BOXES = {"part": 80, "condition": 200, "action": 200, "measure": 80, "value": 60}
-
-    def __init__(self, *args, **kwargs):
-        super().__init__(*args, **kwargs)
-        self.count = max(len(self.record.findings) + self.BLANK, _rows_in(self.data))
-        for row in range(self.count):
-            finding = self.record.findings[row] if row < len(self.record.findings) else None
-            for column in self.COLUMNS:
-                name = f"{row}-{column}"
-                self.fields[name] = forms.CharField(
-                    label=self.LABELS[column],
-                    required=False,
-                    max_length=self.BOXES[column],
-                    show_hidden_initial=True,
-                )
-                self.initial.setdefault(name, getattr(finding, column, ""))
-
-    def stored(self):
-        return {}
-
-    def rows(self):
-        return [[self[f"{row}-{column}"] for column in self.COLUMNS] for row in range(self.count)]
-
-    def clean(self):
-        data = super().clean()
-        for row in range(self.count):
-            given = {column: data.get(f"{row}-{column}", "") for column in self.COLUMNS}
-            for needed in ("part", "condition"):
-                if any(given.values()) and not given[needed]:
-                    self.add_error(f"{row}-{needed}", f"which {needed}?")
-        return data
-
-    def words_for(self, name):
-        row, _, column = name.partition("-")
-        return f"finding {int(row) + 1}, {column}"
-
-    def rebased(self, typed):
-        """A finding typed into a row that was blank, and that somebody has filled meanwhile, is
-        another finding: it moves to a row that is still blank."""
-        moved, blank = typed.copy(), max(len(self.record.findings), _rows_in(typed))
-        for row, finding in enumerate(self.record.findings):
-            mine = [typed.get(f"{row}-{column}", "") for column in self.COLUMNS]
-            base = [typed.get(f"initial-{row}-{column}", "") for column in self.COLUMNS]
-            stored = [getattr(finding, column) for column in self.COLUMNS]
-            if any(base) or not any(mine) or mine == stored:
-                continue
-            for column, value in zip(self.COLUMNS, mine, strict=True):
-                moved[f"{blank}-{column}"], moved[f"{row}-{column}"] = value, ""
-                moved[f"initial-{blank}-{column}"] = ""
-            blank += 1
-        return moved
-
-    def to_step(self):
-        findings, orders = [], {}
-        for row in range(self.count):
-            given = {column: self.cleaned_data[f"{row}-{column}"] for column in self.COLUMNS}
-            if given["part"]:
-                orders[given["part"]] = orders.get(given["part"], 0) + 1
-                findings.append({**given, "order": orders[given["part"]]})
-        return Step(self.step, findings=findings)
-
-
-def _rows_in(data) -> int:
-    """How many rows of findings were sent."""
-    numbers = (key.partition("-")[0] for key in data if key.endswith("-part"))
-    return max((int(n) + 1 for n in numbers if n.isdecimal() and len(n) < 4), default=0)
 
 
 class SealForm(StepForm):

@@ -73,6 +73,15 @@ class Photo(models.Model):
     def __str__(self):
         return f"{self.inspection}: {self.caption or self.sha256[:12]}"
 
+    @property
+    def stored_at(self) -> str:
+        """Its file, beneath MEDIA_ROOT; the proof looks there for what its digest says."""
+        return f"photos/{self.sha256[:2]}/{self.sha256}.jpg"
+
+    @property
+    def small_at(self) -> str:
+        return f"photos/{self.sha256[:2]}/{self.sha256}.small.jpg"
+
 
 class ContactCheck(models.Model):
     """One contact check of the seat with marking blue: an unbroken ring passes, and only then

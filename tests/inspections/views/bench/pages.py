@@ -50,13 +50,14 @@ class _Form(HTMLParser):
 
 
 def fields_of(response, action: str = "") -> dict[str, str]:
-    """The fields of the page's posting form: the one that posts there, else the last."""
+    """The fields of the page's posting form: the one that posts there, else the walk's, else the
+    last."""
     reader = _Form()
     reader.feed(response.content.decode())
     posting = [(a, f) for a, f in reader.forms if a.get("method") == "post"]
     posting = [(a, f) for a, f in posting if "sign-out" not in (a.get("action") or "")]
     for attributes, fields in posting:
-        if action and attributes.get("action") == action:
+        if attributes.get("action") == action if action else attributes.get("class") == "walk":
             return fields
     return posting[-1][1]
 
