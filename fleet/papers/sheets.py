@@ -115,12 +115,13 @@ class Sheets:
         self._need(40 + BOXED * bool(blanks))
         self._head(columns)
         for row in rows:
-            cells = [
-                _lines(cell, column.width - GAP) for cell, column in zip(row, columns, strict=True)
-            ]
-            self._row(columns, cells, blanks)
+            self.row(columns, row, blanks)
 
-    def _row(self, columns: Sequence[Column], cells: list[list[Words]], blanks) -> None:
+    def row(
+        self, columns: Sequence[Column], row: Sequence[Cell], blanks: Collection[int] = ()
+    ) -> None:
+        """One more row of the table begun last; on a new sheet under its head again."""
+        cells = [_lines(cell, col.width - GAP) for cell, col in zip(row, columns, strict=True)]
         least = BOXED if blanks else 0.0
         is_begun = False
         while any(cells) or not is_begun:

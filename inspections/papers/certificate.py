@@ -71,7 +71,7 @@ def _device(sheets: Sheets, certificate: Certificate) -> None:
             ("Inlet and outlet", " to ".join(filter(None, [device.inlet, device.outlet]))),
             ("Orifice", device.orifice),
             ("Seat", device.seat),
-            ("Position that day", duty.tag if duty and place else str(place) if place else "none"),
+            *_place(inspection, duty),
             ("Unit", str(duty.unit) if duty else ""),
             ("Equipment protected", str(place.equipment) if place and place.equipment else ""),
             ("Site", str(inspection.site) if inspection.site else ""),
@@ -79,6 +79,16 @@ def _device(sheets: Sheets, certificate: Certificate) -> None:
         ],
         columns=5,
     )
+
+
+def _place(inspection: Inspection, duty: PositionDuty | None) -> Iterator[tuple[str, str]]:
+    """Where it stood; of a device that never stood anywhere, what it was made ready for."""
+    tag = duty.tag if duty else str(inspection.position or "")
+    if inspection.position is None:
+        yield "Position that day", "none: not fitted yet" if tag else "none"
+        yield "Made ready for", tag
+    else:
+        yield "Position that day", tag
 
 
 def _asked(sheets: Sheets, certificate: Certificate) -> None:

@@ -25,11 +25,11 @@ CAUTIONS = (
 )
 FIRST = "The first pop, before any cleaning, is the as-found value. Nothing replaces it."
 SETTINGS = (
-    Column("Setting", 74),
-    Column("Target, and where it comes from", 136),
-    Column("Last as found", 84),
-    Column("As found now", 78),
-    Column("As left now", 78),
+    Column("Setting", 72),
+    Column("Target, and where it comes from", 132),
+    Column("Last as found", 106),
+    Column("As found now", 70),
+    Column("As left now", 70),
     Column("Two initials", 57.2),
 )
 POPS = (
@@ -166,8 +166,8 @@ def _target(target: Target) -> Iterator[Words]:
     yield Words(f"from {target.value_datum or 'a datum that is not recorded'}")
     if target.instruction is not None:
         yield from _instructed(target)
-    if target.left is not None:
-        yield Words(f"last left {target.left_value}: {_of(target.left.inspection)}", "soft")
+    elif target.left is not None:
+        yield Words(f"as left {_of(target.left.inspection)}", "soft")
     yield Words(target.caution, "soon")
 
 
@@ -175,8 +175,9 @@ def _instructed(target: Target) -> Iterator[Words]:
     given = target.instruction
     if given is not None:
         yield Words(f"instruction: {given.source}, signed by {given.signed_by}", "soft")
-    if target.moved is not None:
-        yield Words(f"against the last as-left: {target.moved.words}", "soon")
+    if target.moved is not None and target.left is not None:
+        left = f"last left {target.left_value}, {_of(target.left.inspection)}"
+        yield Words(f"{left}: {target.moved.words}", "soon")
 
 
 def _parts(sheets: Sheets, sheet: JobSheet) -> None:
@@ -184,9 +185,9 @@ def _parts(sheets: Sheets, sheet: JobSheet) -> None:
     if sheet.seen:
         sheets.words(f"Seen last time: {_of(sheet.seen[0].inspection)}.", "soft")
     rows = [_part(finding) for finding in sheet.seen]
-    sheets.table(PARTS, rows, blanks=(2, 3, 4)) if rows else None
-    blank = [_blank("", PARTS) for _ in range(BLANK_PARTS)]
-    sheets.table(PARTS, blank, blanks=(0, 2, 3, 4))
+    sheets.table(PARTS, rows, blanks=(2, 3, 4))
+    for _ in range(BLANK_PARTS):
+        sheets.row(PARTS, _blank("", PARTS), blanks=(0, 2, 3, 4))
     sheets.boxes([f"Contact check {n}: ring unbroken?" for n in (1, 2, 3, 4)])
 
 

@@ -38,11 +38,11 @@ def set_pops(sheets: Sheets, certificate: Certificate) -> None:
     sheets.section("Pops")
     if inspection.waived_reason:
         sheets.note(f"As-received test waived: {inspection.waived_reason}", "soon")
+    if not (inspection.waived_reason or certificate.record.first_pop()):
+        sheets.words("No as-found pop is recorded.", "soft")
     if pops:
         sheets.table(POPS, [_pop(pop, pops) for pop in pops])
         sheets.y -= 2
-    elif not inspection.waived_reason:
-        sheets.words("No pop is recorded.", "soft")
     for name, cap in (
         ("the owner's limit", inspection.cap_owner),
         ("the rig's rating", inspection.cap_rig),

@@ -19,6 +19,7 @@ QR_SIZE = 33 * mm
 TEXT_WIDTH = WIDTH - QR_SIZE - MARGIN - 1 * mm
 HALF = TEXT_WIDTH / 2
 LABEL, VALUE, SMALLEST = 5.2, 9.0, 5.0
+DUE_LINES = 3
 
 
 def pdf(tag: HandTag, address: str) -> bytes:
@@ -52,7 +53,8 @@ def _facts(canvas: Canvas, tag: HandTag, y: float) -> None:
     _fact(canvas, done, inspection.done_typed or day, 0, y - 50)
     _fact(canvas, "Due by", tag.due, 1, y - 50, BOLD)
     words = broken(tag.due_words, SANS, LABEL, HALF - 3)
-    for number, line in enumerate(words[:2]):
+    shown = words if len(words) <= DUE_LINES else [*words[: DUE_LINES - 1], "… see its page"]
+    for number, line in enumerate(shown):
         _line(canvas, line, MARGIN + HALF, y - 67 - number * 6, SANS, LABEL, SOFT)
 
 

@@ -79,15 +79,22 @@ def _due(rows: list[DueRow], *, is_fitted: bool) -> tuple[str, str]:
     """The earliest day owed and what for; in words where there is no day."""
     if not is_fitted:
         return "none yet", "owed once it is fitted"
-    dated = [row for row in rows if row.due_on is not None]
     undated = [row for row in rows if row.due_on is None and row.status != "not_required"]
-    if undated:
-        row = undated[0]
-        what = f"{activity_words(row.activity)}: " if row.activity else ""
-        return "no date", f"{what}{state_of(row.status).words}"
-    if not dated:
-        return "no date", "nothing is owed here"
-    row = min(dated, key=lambda row: row.due_on or date.max)
-    assert row.due_on is not None
-    leave = f", deferred to {day_words(row.deferred_until)}" if row.deferred_until else ""
-    return day_words(row.due_on), f"{activity_words(row.activity)}{leave}"
+    days = [row.due_on for row in rows if row.due_on is not None]
+    if not days:
+        return "no date", _undated(undated) or "nothing is owed here"
+    row = next(row for row in rows if row.due_on == min(days))
+    words = [activity_words(row.activity)]
+    if row.deferred_until:
+        words.append(f"deferred to {day_words(row.deferred_until)}")
+    words.append(_undated(undated))
+    return day_words(min(days)), ", ".join(filter(None, words))
+
+
+def _undated(rows: list[DueRow]) -> str:
+    """What is owed without a day: said, so that a date beside it is not taken for all."""
+    if not rows:
+        return ""
+    row = rows[0]
+    more = f" and {len(rows) - 1} more" if len(rows) > 1 else ""
+    return f"{activity_words(row.activity)}: {state_of(row.status).words}{more}".removeprefix(": ")

@@ -92,6 +92,22 @@ def test_a_bound_is_never_a_pressure(shop, job):
     assert "no lift at 165 psig" in text and "above +10.00 %" in text
 
 
+def _by_maker(shop, job):
+    """A new device has no as-found: it comes with its maker's certificate."""
+    maker = factories.UserFactory(is_active=False)
+    return shop.finish(job, found=None, method="maker", certificate="M-1", done_by=maker)
+
+
+def test_a_device_fresh_from_the_maker_says_what_it_was_made_ready_for(shop):
+    new = factories.DeviceFactory(site=shop.site, model=None, number="D-2")
+    spare = shop.position("PSV-2")
+    shop.fit(new, spare, date(2024, 5, 30))
+    job = shop.open("bench_test", device=new)
+    text = said(paper_of(_by_maker(shop, job)))
+    assert "none: not fitted yet" in text and "Made ready for PSV-2" in text
+    assert "No as-found pop is recorded." in text and "145.5 psig to 154.5 psig" in text
+
+
 def test_a_waived_test_and_what_is_missing_are_said(shop, job):
     record = shop.finish(job, found=None, waived_reason="packed with polymer",
                          settings=read("5 notches", "5 notches"))  # fmt: skip

@@ -34,7 +34,7 @@ def test_targets_the_last_as_found_and_worn_parts_are_on_it(shop, job):
     for piece in (
         f"Job sheet {job.ref}", "Overhaul of D-1, from PSV-1", "Printed 1 Jun 2024",
         "Lower ring", "5 notches", "from ring touching the disc holder", "counts up", "4 notches",
-        f"last left 5 notches: 1 May 2022, record {last.ref}",
+        f"as left 1 May 2022, record {last.ref}",
         "156 psig; +4.00 %; opened high; 1 May 2022", "145.5 psig to 154.5 psig",
         "Compression screw", "no target on record", "count from first thread engagement",
         "seat scored", "cleaned", "seat width 1/16 in", "Write the settings down as found before",

@@ -83,6 +83,12 @@ def test_the_due_date_is_that_of_the_day(locked, mechanic, settings):
     assert "as known on 2 Jan 2035" in after and "as known on 1 Jun 2024" in before
 
 
+def test_what_is_owed_without_a_date_is_said_beside_the_date(shop, locked, mechanic):
+    shop.owe(shop.place, "visual")
+    text = said(mechanic.get(address(locked)).content)
+    assert "20 May 2029 overhaul, visual inspection: no record" in text
+
+
 def test_a_device_that_is_fitted_nowhere_has_no_date(shop, locked, mechanic):
     shop.remove(shop.device.installations.get(), date(2024, 5, 25))
     text = said(mechanic.get(address(locked)).content)
