@@ -25,6 +25,7 @@ APPROVE_DEFERRAL = "approve_deferral"
 DECIDE_INTERVAL = "decide_interval"
 LOAD_WORKBOOK = "load_workbook"
 MANAGE_RULES = "manage_rules"
+INSTRUCT_SETTING = "instruct_setting"
 EDIT_MODEL = "edit_model"
 MANAGE_PEOPLE = "manage_people"
 
@@ -43,6 +44,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     DECIDE_INTERVAL: frozenset({ENGINEER}),
     LOAD_WORKBOOK: frozenset({PLANNER, ENGINEER, ADMINISTRATOR}),
     MANAGE_RULES: frozenset({ENGINEER}),
+    INSTRUCT_SETTING: frozenset({ENGINEER}),
     EDIT_MODEL: frozenset({ENGINEER}),
     MANAGE_PEOPLE: frozenset({ADMINISTRATOR}),
 }

@@ -10,6 +10,7 @@ from inspections.views import (
     fitting,
     happenings,
     imports,
+    instructions,
     measures,
     models,
     papers,
@@ -18,6 +19,7 @@ from inspections.views import (
     proposals,
     records,
     search,
+    setting_points,
     settings_review,
 )
 
@@ -31,6 +33,14 @@ urlpatterns = [
     path("photos/<int:pk>/", photos.photo, name="photo"),
     path("photos/<int:pk>/small/", photos.photo_small, name="photo_small"),
     path("photos/<int:pk>/remove/", photos.photo_remove, name="photo_remove"),
+    path("devices/<int:pk>/instruct/", instructions.device_instruct, name="device_instruct"),
+    path("instructions/<int:pk>/end/", instructions.instruction_end, name="instruction_end"),
+    path(
+        "models/<int:pk>/settings/new/",
+        setting_points.setting_point_new,
+        name="model_point_new",
+    ),
+    path("setting-points/<int:pk>/", setting_points.setting_point, name="model_point"),
     path("settings-review/", settings_review.settings_review, name="settings_review"),
     path("compliance/", compliance.compliance_list, name="compliance_list"),
     path("positions/<int:pk>/", positions.position, name="position"),

@@ -97,6 +97,14 @@ photo_small          GET   302 200 200 200 200 200
 photo_small          POST  403 405 405 405 405 405
 photo_remove         GET   302 403 405 403 403 403
 photo_remove         POST  403 403 302 403 403 403
+device_instruct      GET   302 403 403 200 403 403
+device_instruct      POST  403 403 403 422 403 403
+instruction_end      GET   302 403 403 200 403 403
+instruction_end      POST  403 403 403 422 403 403
+model_point_new      GET   302 403 403 200 403 403
+model_point_new      POST  403 403 403 422 403 403
+model_point          GET   302 403 403 200 403 403
+model_point          POST  403 403 403 422 403 403
 settings_review      GET   302 200 200 200 200 200
 settings_review      POST  403 405 405 405 405 405
 compliance_list      GET   302 200 200 200 200 200

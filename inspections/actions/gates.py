@@ -13,7 +13,7 @@ from inspections.actions.records import Record
 from inspections.actions.targets import Target
 from inspections.actions.verify import gaps, goes_back
 from inspections.actions.workmanship import unfinished
-from inspections.calc.readings import EQUAL
+from inspections.calc.readings import EQUAL, same_datum
 from inspections.models import SettingReading, Stage
 
 STRIPS = ("overhaul",)
@@ -66,7 +66,10 @@ def _unexplained(record: Record, targets: Sequence[Target]) -> Iterable[Fault]:
             continue
         if target.value is None or not target.needs_reason or reading.changed_reason:
             continue
-        comparison = target.compared(reading.value, reading.datum)
+        why, on = reading.datum_reason, record.inspection.done_on
+        if why and not same_datum(reading.datum, target.value_datum):
+            continue  # counted from another datum, and it is said what moved it
+        comparison = target.compared(reading.value, reading.datum, why, on)
         if comparison.kind != EQUAL:
             yield Fault(
                 f"{reading.setting} as left",

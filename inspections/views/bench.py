@@ -12,6 +12,7 @@ from fleet.models import Device
 from fleet.views.guard import needs, require, version_of
 from inspections.actions.gates import STRIPS, before_signing, before_stripping
 from inspections.actions.records import Record, records_of
+from inspections.actions.seconding import not_another, unseconded
 from inspections.actions.sign import sign
 from inspections.actions.start import start
 from inspections.actions.step import ChangedMeanwhile, save_step
@@ -200,7 +201,8 @@ def bench_sign(request, pk):
     """What is still missing, or the signature."""
     job = _open_job(request.user, pk)
     [record] = records_of([job])
-    faults = before_signing(record, targets_of(job))
+    targets = targets_of(job)
+    faults = before_signing(record, targets) + not_another(record, request.user)
     if request.method == "POST":
         try:
             sign(job, version=version_of(request), by=request.user, at=clock.now())
@@ -209,7 +211,13 @@ def bench_sign(request, pk):
         else:
             messages.success(request, "Signed. A second person verifies it now.")
             return redirect("inspection", job.pk)
-    context = {"job": job, "record": record, "faults": faults, "steps": _steps(job, "seal")}
+    context = {
+        "job": job,
+        "record": record,
+        "faults": faults,
+        "unseconded": unseconded(record, targets),
+        "steps": _steps(job, "seal"),
+    }
     return render(
         request,
         "inspections/bench_sign.html",

@@ -11,6 +11,7 @@ from inspections.actions.limits import remove_limit, save_limit
 from inspections.calc.parts import Usual, trade_of
 from inspections.forms.limits import PartLimitForm
 from inspections.models import PartLimit
+from inspections.reports.points import points_of
 
 SHOWN = 50  # devices of the model on its page
 
@@ -23,6 +24,7 @@ def device_model(request, pk):
     context = {
         "model": model,
         "limits": model.part_limits.order_by("part", "measure"),
+        "points": points_of(model),
         "devices": devices[:SHOWN],
         "device_count": devices.count(),
         "may_edit": request.user.may(permissions.EDIT_MODEL),

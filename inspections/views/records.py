@@ -71,7 +71,8 @@ def _settings(record) -> list[dict]:
     for setting, row in rows.items():
         left, target = row.get(Stage.AS_LEFT), targets.get(setting)
         if left is not None and left.value is not None and target and target.value is not None:
-            row["comparison"] = target.compared(left.value, left.datum)
+            on = record.inspection.done_on
+            row["comparison"] = target.compared(left.value, left.datum, left.datum_reason, on)
             row["target"] = target
     return [rows[name] for name in sorted(rows)]
 

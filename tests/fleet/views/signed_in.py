@@ -1,6 +1,9 @@
 """Somebody signed in, for tests of pages."""
 
+from html import unescape
+
 from django.test import Client
+from django.utils.html import strip_tags
 
 from tests import factories
 
@@ -22,3 +25,8 @@ def text(response) -> str:
 
 def streamed(response) -> bytes:
     return b"".join(response.streaming_content) if response.streaming else response.content
+
+
+def words(response) -> str:
+    """What the page says, without its marks."""
+    return " ".join(unescape(strip_tags(response.content.decode())).split())
