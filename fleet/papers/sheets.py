@@ -42,7 +42,9 @@ class Sheets:
     def __init__(self, title: str, running: str) -> None:
         register_fonts()
         self._buffer = io.BytesIO()
-        self.canvas = _SheetCanvas(self._buffer, pagesize=A4, invariant=1, pageCompression=1)
+        self.canvas = _SheetCanvas(
+            self._buffer, pagesize=A4, invariant=1, pageCompression=1, lang="en"
+        )
         self.canvas.setTitle(title)
         self.canvas.setCreator("Relief Fleet")
         self._running = broken(running, SANS, FOOT_SIZE, WIDE - 60)[:1]

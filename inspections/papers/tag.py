@@ -26,7 +26,7 @@ def pdf(tag: HandTag, address: str) -> bytes:
     """One tag. `address`: the whole address of the device's page, which the code holds."""
     register_fonts()
     buffer, inspection = io.BytesIO(), tag.inspection
-    canvas = Canvas(buffer, pagesize=(WIDTH, HEIGHT), invariant=1, pageCompression=1)
+    canvas = Canvas(buffer, pagesize=(WIDTH, HEIGHT), invariant=1, pageCompression=1, lang="en")
     canvas.setTitle(f"Hand-tag {inspection.device} {inspection.ref}")
     canvas.setCreator("Relief Fleet")
     top = HEIGHT - MARGIN
