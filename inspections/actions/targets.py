@@ -14,7 +14,15 @@ from django.db.models import Q, QuerySet
 from fleet.calc.units import LENGTH, NOTCHES, TURNS, Quantity
 from inspections.actions.instructions import in_force
 from inspections.calc.naming import SCREW, words_of
-from inspections.calc.readings import Comparison, DatumChange, SettingValue, compare
+from inspections.calc.readings import (
+    EQUAL,
+    NOT_COMPARABLE,
+    Comparison,
+    DatumChange,
+    SettingValue,
+    compare,
+    signed,
+)
 from inspections.models import Inspection, Instruction, SettingPoint, SettingReading, Stage
 
 USUAL_UNIT = {NOTCHES: "notches", TURNS: "turns", LENGTH: "in"}
@@ -105,6 +113,16 @@ class Target:
         if self.instruction is None or self.left is None:
             return None
         return self._compared(self.instruction.value, self.instruction.datum, self._left())
+
+    @property
+    def moved_words(self) -> str:
+        """How the instruction differs from the last as-left: `+2 notches against that`."""
+        moved = self.moved
+        if moved is None or moved.kind == NOT_COMPARABLE or moved.difference is None:
+            return moved.words if moved else ""
+        if moved.kind == EQUAL:
+            return "equal to that"
+        return f"{signed(moved.difference)} against that"
 
     def compared(
         self, value: Quantity | None, datum: str, why: str = "", on: date | None = None

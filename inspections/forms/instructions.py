@@ -20,10 +20,12 @@ class InstructionForm(forms.Form):
 
     setting = forms.ChoiceField()
     value = QuantityInput(
-        dimensions=MEASURES, label="To be set to", help_text="With its unit: 7 notches, 1 3/8 in."
+        dimensions=MEASURES,
+        label="To be set to",
+        help_text="With its unit: 7 notches, 1 3/8 in.",
+        required=True,
     )
     datum = forms.CharField(
-        required=False,
         max_length=120,
         label="Counted from",
         help_text="The same count from another datum is another position.",
@@ -40,7 +42,7 @@ class InstructionForm(forms.Form):
         chosen = next((target for target in targets if target.setting == setting), None)
         initial = {"from_on": today, "setting": setting, "datum": chosen.datum if chosen else ""}
         super().__init__(data, initial=initial)
-        choices = [(target.setting, target.words) for target in targets]
+        choices = [(each.setting, each.words) for each in ([chosen] if chosen else targets)]
         self.fields["setting"].choices = choices if chosen else [("", "choose"), *choices]
 
     def instruction(self, device: Device) -> Instruction:

@@ -71,7 +71,7 @@ class PointForm(forms.Form):
 
     def groups(self):
         """The boxes under their headings."""
-        yield "How it is counted", [self[name] for name in self.COUNTED]
+        yield "How it is counted", [self[n] for n in self.COUNTED if not self.fields[n].disabled]
         yield "Its thread", [self[name] for name in self.THREAD]
         yield "Its limits", [self[name] for name in self.LIMITS]
 

@@ -34,7 +34,7 @@ def test_reassembly_shows_the_instruction_large_and_the_last_as_left_beside(mech
     page = words(mechanic.get(url(job, "reassemble")))
     assert f"Instructed by {told.signed_by} from 1 Jan 2023: maker's manual, section 4." in page
     assert "Last left at 5 notches" in page
-    assert "The instruction is off by 2 notches (lower ring), above target." in page
+    assert "The instruction is +2 notches against that." in page
     assert "equal" in compare(mechanic, job, lower_ring="7")
 
 
