@@ -81,14 +81,14 @@ def _place(inspection: Inspection, at: datetime) -> None:
 
 
 def _write_children(inspection: Inspection, step: Step, by: User) -> tuple[list, list]:
-    pops = [(PopTest, {"stage": k[0], "order": k[1]}, v) for k, v in step.pops.items()]
-    settings = [
-        (SettingReading, {"setting": k[0], "stage": k[1]}, v) for k, v in step.settings.items()
+    rows: list[tuple[type[models.Model], dict, dict | None]] = [
+        *((PopTest, {"stage": k[0], "order": k[1]}, v) for k, v in step.pops.items()),
+        *((SettingReading, {"setting": k[0], "stage": k[1]}, v) for k, v in step.settings.items()),
+        *((ContactCheck, {"order": k}, v) for k, v in step.checks.items()),
     ]
-    checks = [(ContactCheck, {"order": k}, v) for k, v in step.checks.items()]
     kept: list[models.Model] = []
     gone: list[models.Model] = []
-    for model, key, columns in [*pops, *settings, *checks]:
+    for model, key, columns in rows:
         row = _put(model, inspection, key, columns, by)
         (gone if columns is None else kept).extend(row)
     if step.findings is not None:

@@ -18,7 +18,7 @@ def limits_of(device: Device) -> dict[str, Limit]:
     """{key of part and measure: limit} for the model of a device, in the model's order."""
     if device.model_id is None:
         return {}
-    limits = {}
+    limits: dict[str, Limit] = {}
     for row in PartLimit.objects.filter(model_id=device.model_id).order_by("pk"):
         try:
             limit = read_limit(row.part, row.measure, row.low, row.high, row.source)

@@ -59,7 +59,7 @@ def _decoded(data: bytes) -> Image.Image:
     try:
         with warnings.catch_warnings():
             warnings.simplefilter("ignore", Image.DecompressionBombWarning)  # refused just below
-            image = Image.open(BytesIO(data), formats=READ)
+            image: Image.Image = Image.open(BytesIO(data), formats=READ)
         if image.width * image.height > LARGEST_PIXELS:
             raise NotAPicture("a photo of at most 50 million pixels")
         if image.format != "JPEG":

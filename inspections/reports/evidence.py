@@ -109,7 +109,8 @@ def _result(record: Record) -> str:
 def _findings(record: Record) -> Iterable[str]:
     for finding in record.findings:
         done = f" ({finding.action})" if finding.action else ""
-        yield f"{finding.part}: {finding.condition}{done}"
+        figure = " ".join(filter(None, ["", finding.measure, finding.value]))
+        yield f"{finding.part}: {finding.condition}{figure}{done}"
 
 
 def _as_received(record: Record) -> str:
