@@ -20,6 +20,7 @@ from inspections.calc.readings import (
     Comparison,
     DatumChange,
     SettingValue,
+    beyond,
     compare,
     signed,
 )
@@ -123,6 +124,18 @@ class Target:
         if moved.kind == EQUAL:
             return "equal to that"
         return f"{signed(moved.difference)} against that"
+
+    def beyond(self, value: Quantity | None, datum: str) -> str:
+        """Outside what the model allows, as its source says, or ""; judged in the model's datum."""
+        if self.point is None:
+            return ""
+        mine = SettingValue(value, datum or self.datum, self.measure)
+        low, high = (
+            SettingValue(end, self.point.datum, self.measure)
+            for end in (self.point.limit_low, self.point.limit_high)
+        )
+        words = beyond(mine, low, high)
+        return f"{words} ({self.point.source})" if words else ""
 
     def compared(
         self, value: Quantity | None, datum: str, why: str = "", on: date | None = None

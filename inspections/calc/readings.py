@@ -107,6 +107,16 @@ def obstacle(one: SettingValue, other: SettingValue, changed: DatumChange | None
     return ""
 
 
+def beyond(value: SettingValue, low: SettingValue, high: SettingValue) -> str:
+    """`under the limit of 3 notches`, or "" within both ends and where an end does not compare."""
+    for end, word, way in ((low, "under", -1), (high, "over", 1)):
+        if value.quantity is None or end.quantity is None or obstacle(value, end):
+            continue
+        if way * (value.quantity.to(end.quantity.unit) - end.quantity).magnitude > 0:
+            return f"{word} the limit of {end.quantity}"
+    return ""
+
+
 def same_datum(one: str, other: str) -> bool:
     """Case and spacing do not make another datum; any other difference does."""
     return datum_key(one) == datum_key(other)

@@ -35,13 +35,16 @@ def bench_compare(request, pk, setting):
         return _answer(request, "unread", f"not a reading yet: expected {error.expected}")
     [record] = records_of([job])
     left = {r.setting: r for r in record.settings if r.stage == Stage.AS_LEFT}
-    doubt = _doubt(request, record, targets, setting)
-    if target.value is None:
-        return _answer(request, "not_comparable", "no earlier as-left to compare with", doubt)
     own = left.get(setting)
     datum = reading.datum or (own.datum if own and not own.is_datum_typed else "")
+    notes = {
+        "Two methods disagree": _doubt(request, record, targets, setting),
+        "Beyond what the model allows": target.beyond(reading.value, datum),
+    }
+    if target.value is None:
+        return _answer(request, "not_comparable", "no earlier as-left to compare with", notes)
     said = target.compared(reading.value, datum, reading.datum_reason, job.done_on)
-    return _answer(request, said.kind, said.words, doubt)
+    return _answer(request, said.kind, said.words, notes)
 
 
 def _as_left(request, target: Target) -> SettingReading:
@@ -103,6 +106,6 @@ def _job(request, pk) -> Inspection:
     return get_object_or_404(rows, pk=pk)
 
 
-def _answer(request, kind: str, words: str, doubt: str = "") -> HttpResponse:
-    context = {"kind": kind, "words": words, "doubt": doubt}
+def _answer(request, kind: str, words: str, notes: dict[str, str] | None = None) -> HttpResponse:
+    context = {"kind": kind, "words": words, "notes": notes or {}}
     return render(request, "inspections/answer.html", context)

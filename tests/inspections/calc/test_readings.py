@@ -6,7 +6,7 @@ from fractions import Fraction
 import pytest
 
 from fleet.calc.units import LENGTH, NOTCHES, TURNS, parse_quantity
-from inspections.calc.readings import DatumChange, SettingValue, compare, shown, signed
+from inspections.calc.readings import DatumChange, SettingValue, beyond, compare, shown, signed
 
 STOP = "from ring touching the disc holder"
 
@@ -100,6 +100,20 @@ def test_a_change_of_datum_that_is_known_is_told_with_its_day_and_cause():
     )
     same = compare(value("7 notches"), value("7 notches"), "lower_ring", None, "", changed)
     assert same.words == "equal"  # the datum is the same one, whatever happened to it
+
+
+@pytest.mark.parametrize(
+    ("typed", "datum", "words"),
+    [
+        ("3 notches", STOP, ""),
+        ("9 notches", STOP, ""),
+        ("2 notches", STOP, "under the limit of 3 notches"),
+        ("10 notches", STOP, "over the limit of 9 notches"),
+        ("10 notches", "another", ""),  # a limit is stated in its own datum
+    ],
+)
+def test_limits_of_a_setting_are_inclusive_and_hold_in_their_datum(typed, datum, words):
+    assert beyond(value(typed, datum), value("3 notches"), value("9 notches")) == words
 
 
 def test_case_and_spacing_do_not_make_another_datum():

@@ -168,6 +168,13 @@ def test_a_height_that_disagrees_with_the_turns_is_said_while_typing(shop, mecha
     assert job.settings.filter(stage="as_left").count() == 3  # it never stops a save
 
 
+def test_a_value_beyond_the_model_s_limit_is_said_with_its_source(shop, mechanic, job):
+    shop.model.setting_points.update(limit_high="6 notches", source="manual 4.2")
+    found = compare(mechanic, job, lower_ring="7")
+    assert "Beyond what the model allows: over the limit of 6 notches (manual 4.2)." in found
+    assert "Beyond" not in compare(mechanic, job, lower_ring="6")
+
+
 @pytest.mark.parametrize("typed", ["5/0", "21 1/2/3", "150 psig", "3 m", "5 turns"])
 def test_what_is_no_count_is_said_at_its_field(mechanic, job, typed):
     page = send(mechanic, job, "reassemble", follow=False, lower_ring=typed)
