@@ -116,7 +116,9 @@ def inspect(page: Page) -> None:
         "What was done": "lapped",
     }.items():
         finding.get_by_label(label).fill(words)
+    page.get_by_label("Contact check 1").select_option(label="unbroken ring")
     look(page)
+    gloved(page)
     go_on(page)
 
 
