@@ -75,14 +75,15 @@ def test_nothing_the_camera_wrote_comes_along():
         assert not [word for word in (b"Exif", b"secret", b"Owner", b"profile") if word in kept]
 
 
-def test_it_is_turned_upright():
+@pytest.mark.parametrize("form", ["JPEG", "PNG", "WEBP", "MPO"])
+def test_it_is_turned_upright(form):
     """Orientation 6: the camera was turned; the first row is the right-hand side."""
     image = Image.new("RGB", (60, 40), "white")
     image.paste("red", (0, 0, 60, 10))  # the top of the file
     exif = Image.Exif()
     exif[ORIENTATION] = 6
     out = BytesIO()
-    image.save(out, "JPEG", exif=exif.tobytes(), quality=95)
+    image.save(out, form, exif=exif.tobytes(), quality=95)
     picture = picture_of(out.getvalue())
     assert (picture.width, picture.height) == (40, 60)
     kept = opened(picture.data)
