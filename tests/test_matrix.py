@@ -123,6 +123,10 @@ bench                GET   302 200 200 200 200 200
 bench                POST  403 405 405 405 405 405
 bench_start          GET   302 403 200 403 403 403
 bench_start          POST  403 403 422 403 403 403
+bench_worker         GET   302 200 200 200 200 200
+bench_worker         POST  403 405 405 405 405 405
+bench_edits          GET   302 403 200 403 403 403
+bench_edits          POST  403 403 422 403 403 403
 bench_sign           GET   302 403 200 403 403 403
 bench_sign           POST  403 403 409 403 403 403
 bench_compare        GET   302 403 200 403 403 403

@@ -11,7 +11,8 @@ class FieldEdit(models.Model):
     Appended as it arrives, once for each `uuid`, however often a tablet sends it. It is a note on
     the way into the record and proves nothing: the saved step is what is audited. `base_version`:
     the version of the record that the page showed; `typed_at`: by the tablet's clock, which may
-    be wrong.
+    be wrong, and empty where the row says that nothing is left unsaved in this field: it was saved
+    or dropped.
     """
 
     keeping = Keeping.DATED_FACT

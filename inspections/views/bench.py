@@ -20,6 +20,7 @@ from inspections.actions.targets import Target, targets_of
 from inspections.forms.merging import merge
 from inspections.forms.walk import SHORT_WALK, STEPS, WALKS, StartForm
 from inspections.models import Inspection
+from inspections.views.edits import kept_on_tablet, settle_saved
 from inspections.views.scanning import device_scanned
 
 AFTER_STRIPPING = ("inspect", "reassemble", "as_left", "seal")
@@ -37,7 +38,7 @@ def bench(request):
     )
     form = StartForm(initial={"done_on": clock.today(), "device": request.GET.get("device", "")})
     unsigned, signed = jobs.filter(signed_at=None), jobs.exclude(signed_at=None)
-    return render(
+    page = render(
         request,
         "inspections/bench.html",
         {
@@ -50,6 +51,7 @@ def bench(request):
             "may_record": request.user.may(permissions.RECORD_JOB),
         },
     )
+    return kept_on_tablet(page, request.user)
 
 
 @needs(permissions.RECORD_JOB)
@@ -140,6 +142,7 @@ def _save(request, job: Inspection, step: str):
     except Refused as refused:
         _onto(form, refused.faults)
         return _page(request, job, step, form, record, targets)
+    settle_saved(request, job, step)
     if typed is not request.POST:
         messages.info(request, "Somebody saved this job meanwhile. Theirs and yours are both kept.")
     if job.signed_at is not None:
@@ -148,15 +151,20 @@ def _save(request, job: Inspection, step: str):
 
 
 def _onward(request, job: Inspection, step: str) -> HttpResponseRedirect:
-    walk = walk_of(job)
     if "leave" in request.POST:
         return redirect("bench")
     [record] = records_of([job])
     if _waiting(job, step, record, targets_of(job)):
         return redirect("bench_step", job.pk, step)  # which says what must be read first
+    return redirect(_after(job, step))
+
+
+def _after(job: Inspection, step: str) -> str:
+    """Where the walk goes on from a step."""
+    walk = walk_of(job)
     if step == walk[-1]:
-        return redirect("bench_sign", job.pk)
-    return redirect("bench_step", job.pk, walk[walk.index(step) + 1])
+        return reverse("bench_sign", args=[job.pk])
+    return reverse("bench_step", args=[job.pk, walk[walk.index(step) + 1]])
 
 
 def _waiting(job: Inspection, step: str, record: Record, targets: list[Target]) -> list[Fault]:
@@ -166,7 +174,7 @@ def _waiting(job: Inspection, step: str, record: Record, targets: list[Target]) 
 
 
 def _page(request, job, step, form, record, targets, clashes=()):
-    return render(
+    page = render(
         request,
         f"inspections/bench_{step}.html",
         {
@@ -177,9 +185,11 @@ def _page(request, job, step, form, record, targets, clashes=()):
             "waiting": _waiting(job, step, record, targets),
             "clashes": clashes,
             "version": job.version,
+            "onward": _after(job, step),
         },
         status=422 if form.is_bound and not clashes else 409 if clashes else 200,
     )
+    return kept_on_tablet(page, request.user, job.version)
 
 
 def _steps(job: Inspection, here: str) -> list[dict]:
