@@ -46,19 +46,22 @@ def kept(page: Page) -> None:
     expect(line(page)).to_contain_text("All typed kept here and on the server", timeout=40_000)
 
 
-def kept_pages(page: Page, count: int = 8) -> None:
-    """The steps of the job, and the list of jobs, are on the tablet."""
-    page.wait_for_function(
-        """async (count) => {
-          let held = 0;
-          for (const name of await caches.keys())
-            if (name.startsWith("bench-pages-"))
-              held += (await (await caches.open(name)).keys()).length;
-          return held >= count && navigator.serviceWorker.controller !== null;
-        }""",
-        arg=count,
-        timeout=30_000,
-    )
+HELD = """async () => {
+  let held = 0;
+  for (const name of await caches.keys())
+    if (name.startsWith("bench-pages-")) held += (await (await caches.open(name)).keys()).length;
+  return navigator.serviceWorker.controller ? held : 0;
+}"""
+
+
+def kept_pages(page: Page) -> None:
+    """Every step of the job, and the list of jobs, are on the tablet."""
+    wanted = page.locator(".steps a").count() + 1
+    for _ in range(150):
+        if page.evaluate(HELD) >= wanted:
+            return
+        page.wait_for_timeout(200)
+    raise AssertionError("the pages were not kept")
 
 
 def job_of(page: Page) -> int:

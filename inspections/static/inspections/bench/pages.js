@@ -10,7 +10,7 @@ export async function keepPages(worker, user, version, addresses) {
   await navigator.serviceWorker.register(worker);
   await navigator.serviceWorker.ready;
   await forgetOthers(user);
-  await keepAssets();
+  const assets = keepAssets();
   const pages = await caches.open(PAGES + user);
   for (const address of addresses) {
     const held = await pages.match(address, { ignoreVary: true });
@@ -18,16 +18,19 @@ export async function keepPages(worker, user, version, addresses) {
     const answer = await fetch(address, { redirect: "manual" });
     if (answer.ok && answer.headers.get("X-Bench-User") === String(user)) await pages.put(address, answer);
   }
+  await assets;
 }
 
 async function keepAssets() {
   const assets = await caches.open(ASSETS);
-  for (const { name, initiatorType } of performance.getEntriesByType("resource")) {
-    const isOurs = name.startsWith(location.origin) && !["fetch", "xmlhttprequest"].includes(initiatorType);
-    if (!isOurs || (await assets.match(name, { ignoreVary: true }))) continue;
+  const loaded = performance.getEntriesByType("resource").filter(
+    ({ name, initiatorType }) => name.startsWith(location.origin) && !["fetch", "xmlhttprequest"].includes(initiatorType),
+  );
+  await Promise.all(loaded.map(async ({ name }) => {
+    if (await assets.match(name, { ignoreVary: true })) return;
     const answer = await fetch(name);
     if (answer.ok) await assets.put(name, answer);
-  }
+  }));
 }
 
 export async function forgetOthers(user) {
