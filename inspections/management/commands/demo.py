@@ -11,6 +11,7 @@ from fleet import clock
 from fleet.actions.people import command_line_user, give_role, set_password
 from fleet.models import Site
 from inspections.demo.answers import answer_proposals
+from inspections.demo.instructed import say_settings
 from inspections.demo.plant import AS_OF
 from inspections.demo.sheets import SITE, SITES
 from inspections.demo.sign_ins import SIGN_INS
@@ -72,6 +73,7 @@ class Command(BaseCommand):
             for name, role in product(sign_in.sites, sign_in.roles):
                 give_role(user, sites[name], role, by=by, at=at)
         answer_proposals(at=at)
+        say_settings(at=at)
 
     def _say(self, port):
         self.stdout.write(f"\n{SITE}, as of {AS_OF:%-d %B %Y}: http://127.0.0.1:{port}/\n\n")
