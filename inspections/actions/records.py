@@ -3,6 +3,7 @@
 from collections.abc import Sequence
 from dataclasses import dataclass, field
 
+from inspections.calc.parts import RENEWED
 from inspections.models import (
     ContactCheck,
     Finding,
@@ -33,6 +34,11 @@ class Record:
     def as_left_pop(self) -> PopTest | None:
         left = [pop for pop in self.pops if pop.stage == Stage.AS_LEFT]
         return max(left, key=lambda pop: pop.order, default=None)
+
+    def replaced(self) -> list[str]:
+        """The parts that were replaced, each once, as they were named."""
+        done = (finding.part for finding in self.findings if RENEWED.search(finding.action))
+        return list(dict.fromkeys(done))
 
     def children(self) -> list:
         rows = (self.pops, self.settings, self.findings, self.contact_checks, self.photos)

@@ -5,8 +5,10 @@ hint with its source, which is shown and never judged: a limit is the model's ow
 engineer with its source.
 """
 
+import re
 from dataclasses import dataclass
 
+RENEWED = re.compile(r"(?<!not )(?<!be )\b(replaced|renewed)\b|\bnew (disc|spring)\b", re.I)
 MEASURED = "measured"  # the condition of a line that holds a figure and nothing else
 SPRING, BELLOWS, PILOT = "spring", "bellows", "pilot"
 RUPTURE_DISC, PIN, VENT = "rupture_disc", "pin", "vent"

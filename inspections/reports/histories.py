@@ -4,7 +4,6 @@ Loads a fixed number of queries, whatever the number of devices; the arithmetic 
 `inspections.calc`. A record without a day cannot stand in a series and is left out.
 """
 
-import re
 from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
@@ -17,6 +16,7 @@ from fleet.calc.units import Quantity
 from fleet.models import Device
 from inspections.actions.assess import POPPED
 from inspections.calc.movements import Series, series
+from inspections.calc.parts import RENEWED
 from inspections.calc.verdicts import Band
 from inspections.calc.visits import SET_PRESSURE, Overhaul, Reading
 from inspections.models import (
@@ -31,7 +31,6 @@ from inspections.models import (
 
 STRIPPED = "overhaul"  # nothing is stripped without its rings and screw being moved
 NOT_BACK = {Disposition.SCRAPPED, Disposition.REPLACED, Disposition.RETURNED_UNTESTED}
-RENEWED = re.compile(r"(?<!not )(?<!be )\b(replaced|renewed)\b|\bnew (disc|spring)\b", re.I)
 # A new disc moves what is counted from it; a new spring changes the pressure and its screw only.
 MOVED_BY = {"disc": None, "spring": {SET_PRESSURE, "compression_screw"}}
 

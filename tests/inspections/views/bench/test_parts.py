@@ -199,6 +199,14 @@ def test_the_record_shows_the_checks_in_order(mechanic, job):
     assert "Broken ring: lapped" in text(mechanic.get(reverse("inspection", args=[job.pk])))
 
 
+def test_the_record_names_the_parts_replaced(mechanic, job):
+    typed = {"0-part": "gasket", "0-condition": "worn", "0-action": "replaced", "1-part": "disc"}
+    typed |= {"1-condition": "scored", "1-action": "not replaced"}
+    send(mechanic, job, "inspect", **typed, **figure("118 mm", "replaced"))
+    page = text(mechanic.get(reverse("inspection", args=[job.pk])))
+    assert "<b>Replaced:</b> gasket, spring." in page
+
+
 # Nuts
 
 
