@@ -140,6 +140,16 @@ def test_a_sound_test_of_one_called_in_ends_its_own_call_alone():
     assert said["M4"] == ("2013-07-01", SAMPLE)  # after M3, which owes by 2013-06-01 anyhow
 
 
+def test_those_never_tested_are_called_in_before_any_other():
+    begun = {"counts_from": "commissioned_on", "commissioned_on": BEGAN}
+    failing_one = member(1, [(day("2011-06-01"), HIGH, True)], **begun)
+    group = [failing_one, *(member(n, [], **begun) for n in (2, 3, 4)), member(5, [])]
+    said = due(group, "2011-06-01")
+    assert said["M2"] == ("2011-06-01", EXPANSION)
+    assert said["M3"][1] != EXPANSION  # M5, which has no record, is the other
+    assert said["M5"] == (None, "")
+
+
 def test_those_tested_within_the_window_are_not_called_in():
     """Which of the others are asked: I-1320(c) says further ones (from memory); those just tested
     in the same window have answered, those tested before it have not."""
