@@ -143,8 +143,7 @@ class Sweep:
         in already. Returns the places it touches."""
         touched: set[int] = set()
         for place, test in self.tests.get(day, ()):
-            own = self.own[place]
-            if own is None or not self._counts(own):
+            if self.own[place] is None:  # no member that day; one laid up failed all the same
                 continue
             called = self.pulled.get(place)
             if test.is_failure(self.shape.band):

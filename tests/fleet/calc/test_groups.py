@@ -4,6 +4,7 @@ The figures of class 1 (a fifth in any 24 months, each within 5 years, two more 
 those of ASME OM Appendix I, I-1320; the rest of the scenarios is made up here.
 """
 
+from dataclasses import replace
 from datetime import date, timedelta
 from fractions import Fraction
 from itertools import pairwise
@@ -56,10 +57,10 @@ def on(spans, when):
     return next(s for s in spans if s.from_on <= when and (s.until_on is None or when < s.until_on))
 
 
-def due(members, when):
+def due(members, when, only=""):
     """{member: (due, limit)} on a day."""
     found = replay_group(members)
-    lines = {key: on(spans, day(when)) for key, spans in found.items()}
+    lines = {k: on(spans, day(when)) for k, spans in found.items() if only in ("", k)}
     return {key: (line.due_on and str(line.due_on), line.limit) for key, line in lines.items()}
 
 
@@ -148,6 +149,17 @@ def test_those_never_tested_are_called_in_before_any_other():
     assert said["M2"] == ("2011-06-01", EXPANSION)
     assert said["M3"][1] != EXPANSION  # M5, which has no record, is the other
     assert said["M5"] == (None, "")
+
+
+def test_a_failure_while_laid_up_calls_for_more_and_one_after_leaving_does_not():
+    begun = {"counts_from": "commissioned_on", "commissioned_on": BEGAN}
+    out = Place(idles=[Idle(day("2011-05-01"), day("2011-07-01"))])
+    tests = [(day("2011-06-01"), HIGH, True)]
+    others = [member(n, [], **begun) for n in range(2, 7)]
+    laid_up = member(1, tests, place_facts=out, **begun)
+    assert due([laid_up, *others], "2011-06-01")["M2"] == ("2011-06-01", EXPANSION)
+    left = laid_up._replace(owed=replace(laid_up.owed, until_on=day("2011-05-01")))
+    assert due([*others, left], "2011-06-01", only="M2")["M2"][1] == SAMPLE
 
 
 def test_those_tested_within_the_window_are_not_called_in():
