@@ -151,6 +151,15 @@ def test_those_never_tested_are_called_in_before_any_other():
     assert said["M5"] == (None, "")
 
 
+def test_members_never_tested_are_members_and_owe_the_shortfall_first():
+    tests = ["2016-01-01", "2016-02-01", "2016-03-01", "2016-04-01", "2017-01-01"]
+    dated = [member(n, sound(text)) for n, text in enumerate(tests, 1)]
+    assert due(dated, "2017-06-01")["M1"] == ("2019-01-01", SAMPLE)
+    said = due([*dated, *(member(n, []) for n in (6, 7, 8))], "2017-06-01")
+    assert said["M6"] == (None, "")  # no record: never in order, whatever the windows
+    assert said["M1"] == ("2021-01-01", GAP)  # of two needed in any window both are theirs
+
+
 def test_a_failure_while_laid_up_calls_for_more_and_one_after_leaving_does_not():
     begun = {"counts_from": "commissioned_on", "commissioned_on": BEGAN}
     out = Place(idles=[Idle(day("2011-05-01"), day("2011-07-01"))])
