@@ -160,6 +160,32 @@ def test_members_never_tested_are_members_and_owe_the_shortfall_first():
     assert said["M1"] == ("2021-01-01", GAP)  # of two needed in any window both are theirs
 
 
+def vacant(number, *, since="2010-01-01"):
+    """A member with nothing fitted from a day on."""
+    there = member(number, sound("2011-01-01"))
+    return there._replace(spells=[there.spells[0]._replace(removed_on=day(since))])
+
+
+def test_an_empty_place_answers_no_shortfall_for_the_others():
+    """Nothing can be tested where nothing is fitted, so the windows fall to those that are."""
+    pair = [vacant(1, since="2012-06-01"), member(2, sound("2011-06-01"))]
+    assert due(pair, "2012-06-01")["M2"] == ("2013-06-01", SAMPLE)
+    assert due(pair, "2012-06-01")["M1"] == (None, "")
+    every = shape_from("group_sample", CLASS_1.parameters() | {"fraction": "1"})
+    whole = [vacant(1, since="2012-06-01"), member(2, sound("2011-06-01"), shape=every)]
+    whole = [one._replace(owed=replace(one.owed, shape=every)) for one in whole]
+    assert due(whole, "2012-06-01")["M2"] == ("2013-06-01", SAMPLE)
+
+
+def test_an_empty_place_is_not_one_of_those_a_failure_calls_in():
+    begun = {"counts_from": "commissioned_on", "commissioned_on": BEGAN}
+    failed = member(1, [(day("2011-06-01"), HIGH, True)], **begun)
+    group = [failed, *(vacant(n) for n in (2, 3)), *(member(n, [], **begun) for n in (4, 5, 6))]
+    said = due(group, "2011-06-01")
+    assert said["M4"] == said["M5"] == ("2011-06-01", EXPANSION)
+    assert said["M6"][1] != EXPANSION
+
+
 def test_a_failure_while_laid_up_calls_for_more_and_one_after_leaving_does_not():
     begun = {"counts_from": "commissioned_on", "commissioned_on": BEGAN}
     out = Place(idles=[Idle(day("2011-05-01"), day("2011-07-01"))])
