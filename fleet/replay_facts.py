@@ -36,7 +36,10 @@ class Facts:
     stored: dict[int, list[ObligationSpan]]
 
 
-def load_facts(position_ids: Sequence[int], obligation_ids: Sequence[int]) -> Facts:
+def load_facts(
+    position_ids: Sequence[int], obligation_ids: Sequence[int], *, with_stored: bool = True
+) -> Facts:
+    """`with_stored`: the spans that are stored too, of which a large group has a great many."""
     device_ids = set(
         Installation.objects.filter(position__in=position_ids).values_list("device", flat=True)
     )
@@ -65,7 +68,9 @@ def load_facts(position_ids: Sequence[int], obligation_ids: Sequence[int]) -> Fa
         stored=_grouped(
             (span.obligation_id, span)
             for span in ObligationSpan.objects.known().filter(obligation__in=obligation_ids)
-        ),
+        )
+        if with_stored
+        else {},
     )
 
 

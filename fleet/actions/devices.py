@@ -18,6 +18,9 @@ def add_devices(devices: Sequence[Device], *, by: User, at: datetime) -> None:
 
 
 @audit.writing()
-def update_devices(devices: Sequence[Device], *, by: User, at: datetime) -> None:
-    Device.objects.bulk_update(devices, FIELDS, batch_size=BATCH)
+def update_devices(
+    devices: Sequence[Device], *, by: User, at: datetime, fields: Sequence[str] = FIELDS
+) -> None:
+    """Write what changed of stored devices; nothing but `fields` where those are named."""
+    Device.objects.bulk_update(devices, fields, batch_size=BATCH)
     audit.record((audit.change("device changed", device) for device in devices), by=by, at=at)

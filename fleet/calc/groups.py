@@ -143,8 +143,7 @@ class Sweep:
         in already. Returns the places it touches."""
         touched: set[int] = set()
         for place, test in self.tests.get(day, ()):
-            own = self.own[place]
-            if own is None or not self._counts(own):
+            if self.own[place] is None:  # no member that day; one laid up failed all the same
                 continue
             called = self.pulled.get(place)
             if test.is_failure(self.shape.band):
@@ -164,7 +163,7 @@ class Sweep:
             chosen = [place for place in others if not self._is_tested_since(place, since)]
         else:
             limit = EXPANSION
-            fresh = (p for p in others if p not in self.pulled and not self._is_in_window(p, day))
+            fresh = (place for place in others if self._is_callable(place, day))
             chosen = list(fresh)[: self.shape.expansion]
         for place in chosen:
             earlier = self.pulled.get(place)
@@ -193,6 +192,12 @@ class Sweep:
             return False
         return self.shape.window.after(own.last_on) > day
 
+    def _is_callable(self, place: int, day: date) -> bool:
+        """One more: fitted, for nothing can be tested where nothing is, and not tested lately."""
+        own = self.own[place]
+        is_fitted = own is not None and own.state != NO_DEVICE
+        return is_fitted and place not in self.pulled and not self._is_in_window(place, day)
+
     def _is_done(self, place: int) -> bool:
         return self._is_tested_since(place, self.pulled[place].on)
 
@@ -206,9 +211,10 @@ class Sweep:
         With the most recent tests L1 >= L2 >= ..., a window that ends on L(needed) + window still
         holds enough if one more is tested by then: the longest untested; and so on.
         """
-        size = sum(own is not None and self._counts(own) for own in self.own)
-        needed = self.shape.needed(size) if size else 0
-        unranked = size - len(self.ranked)  # never tested: they owe at once, whatever the windows
+        states = [own.state for own in self.own if own is not None and self._counts(own)]
+        unranked = states.count(NO_RECORD)  # never tested: they owe at once, whatever the windows
+        size, there = len(states), unranked + len(self.ranked)  # an empty place helps nobody out
+        needed = min(self.shape.needed(size), there) if size else 0
         return {
             self.ranked[rank - unranked][1]: self.shape.window.after(
                 self.ranked[len(self.ranked) - (needed - rank)][0]

@@ -6,7 +6,7 @@ from collections.abc import Iterator, Sequence
 from fleet.actions import obligations
 from fleet.actions.leave import leave_of, records_of
 from fleet.actions.replacing import same_leave
-from fleet.calc.deferrals import Breach
+from fleet.calc.deferrals import POLICIES, Breach
 from fleet.exchange import cells, hanging
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Column, Row, Sheet
@@ -73,6 +73,10 @@ def breaches_of(run: Run) -> Iterator[tuple[Row, Deferral, Breach]]:
         leave = leave_of(deferral, deferral.approved_on)
         for breach in records[deferral.obligation_id].breaches(leave, own=deferral.pk):
             yield row, deferral, breach
+        if row["approved_by"].casefold() == cells.NOT_RECORDED:
+            policy = POLICIES[deferral.policy]
+            words = f"{policy.name} names who approved it ({policy.source})"
+            yield row, deferral, Breach("approved_by", "approver_missing", words)
 
 
 def say_idle_deferrals(run: Run) -> None:

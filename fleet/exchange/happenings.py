@@ -56,6 +56,8 @@ Known = dict[tuple, Any]
 def load_triggers(run: Run, rows: Sequence[Row]) -> None:
     fresh, _ = _sorted(run, rows, TRIGGERS, _known(Trigger, TRIGGERS), _trigger)
     happenings.tell([row for _, row in fresh], by=run.by, at=run.at, replay=False)
+    for row, trigger in fresh:
+        run.wrote(row, trigger)
     _count(run, "triggers added", fresh)
 
 

@@ -140,7 +140,7 @@ def _write(run: Run, fresh: list, closing: list) -> None:
         if spell.device.site_id is None:
             spell.device.site_id = spell.position.site_id
             homeless[spell.device_id] = spell.device
-    devices.update_devices(list(homeless.values()), by=run.by, at=run.at)
+    devices.update_devices(list(homeless.values()), by=run.by, at=run.at, fields=["site"])
 
 
 def dump(site: Site | None) -> Iterator[dict[str, str]]:

@@ -57,10 +57,12 @@ def load(run: Run, rows: Sequence[Row]) -> None:
             words = "an activity once under a rule at a position"
             run.say(row.fault("activity", words, code="duplicate"))
         elif _is_ending(run, row, stored):
+            stored.position = position
             ending.append((row, stored))
     obligations.owe([row for _, row in fresh], by=run.by, at=run.at)
     ends = [(stored, row.on("until_on")) for row, stored in ending]
     obligations.end(ends, by=run.by, at=run.at)
+    checks.say_emptied_groups(ending)
     run.count("obligations added", len(fresh))
     run.count("obligations ended", len(ending))
     run.touched.update(row.position_id for _, row in [*fresh, *ending])

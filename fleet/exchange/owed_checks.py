@@ -1,6 +1,7 @@
 """What a row of the obligations sheet must say under its rule, and what is only told about it."""
 
 from collections import defaultdict
+from collections.abc import Sequence
 from dataclasses import replace
 
 from fleet.actions.owing import contradictions, other_rule
@@ -52,6 +53,16 @@ class OwedChecks:
             return False
         others.append(owed)
         return True
+
+    def say_emptied_groups(self, ending: Sequence[tuple[Row, Obligation]]) -> None:
+        """Told where the last one leaves a sampled group: nothing more is owed for it."""
+        ends = {owed.pk: owed.until_on for _, owed in ending}
+        last = {(_group(owed), owed.rule_id): (row, owed) for row, owed in ending if owed.group}
+        for (group, rule), (row, owed) in last.items():
+            members = [other for other in self.groups[group] if other.rule_id == rule]
+            if all(ends.get(other.pk) or other.until_on for other in members):
+                words = f"somebody to stay in group {owed.group}: nobody is in it any more"
+                self.run.say(row.fault("until_on", words, severity=NOTE, code="group_emptied"))
 
 
 def _group(owed: Obligation) -> tuple[int, str, str]:

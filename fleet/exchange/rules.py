@@ -98,6 +98,7 @@ def _built(run: Run, row: Row, stored: IntervalRule | None) -> IntervalRule | No
 
 def _says_otherwise(row: Row, rule: IntervalRule, stored: IntervalRule) -> Iterator:
     """The same rule may be written in other words; another rule needs an id of its own."""
+    yield from sourced.cleared(row, ("kind", "parameters"))
     if stored.kind != rule.kind:
         yield row.fault("kind", sourced.never_rewritten(stored.kind), code="dated_fact")
     elif shape_from(stored.kind, stored.parameters) != rule.shape:

@@ -4,6 +4,7 @@ from collections.abc import Callable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import replace
 from typing import Any
 
+from fleet.exchange.cells import CLEAR_WORD
 from fleet.exchange.compare import same, shown
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Row
@@ -46,6 +47,14 @@ def differences(
         held = getattr(stored, name)
         if row.given(name) and not same(value, held):
             yield row.fault(name, never_rewritten(shown(held)), code=code)
+
+
+def cleared(row: Row, names: Sequence[str]) -> Iterator[Fault]:
+    """A fault for every column to be cleared: what is in use is never taken away."""
+    for name in names:
+        if row.given(name) and row[name] is None:
+            words = "what it is, as recorded: a new id replaces it, and none is taken away"
+            yield row.fault(name, words, typed=CLEAR_WORD, code="dated_fact")
 
 
 def never_rewritten(held: str) -> str:

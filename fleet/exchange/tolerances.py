@@ -131,6 +131,7 @@ def _at_column(fault: Fault, row: Row) -> Fault:
 
 
 def _says_otherwise(row: Row, stored: ToleranceBand) -> Iterator[Fault]:
+    yield from sourced.cleared(row, SHAPE)
     if any(row[name] is not None for name in SHAPE):
         try:
             given = checked_tolerance(row["id"], _definition(row, stored.definition))

@@ -1,14 +1,14 @@
 """One sampled group on a day: its members, who is next, and what each failure called in."""
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from functools import cached_property
 from typing import Any
 
 from fleet.calc.clocks import DATED
-from fleet.calc.duedates import Event, Span
+from fleet.calc.duedates import Event, Span, spans_of
 from fleet.calc.failures import Tested, done_at
 from fleet.calc.group_windows import Step, holds, step_on, steps
 from fleet.calc.groups import COUNTED_IN, Call, Member, Sweep, follow
@@ -35,9 +35,8 @@ class Group:
         return self.owed.rule.shape
 
     @cached_property
-    def _loaded(self) -> tuple[list[Member], dict[int, Position], dict[Any, list[ObligationSpan]]]:
-        members, positions, facts = load_group(self.owed)
-        return members, positions, facts.stored
+    def _loaded(self) -> tuple[list[Member], dict[int, Position]]:
+        return load_group(self.owed)
 
     @property
     def _members(self) -> list[Member]:
@@ -53,28 +52,34 @@ class Group:
         return follow(self._members, self.as_of)
 
     @cached_property
-    def _spans(self) -> dict[Any, list[Span]]:
-        """What is stored, as far as it was known by what had happened up to the day."""
-        stored = self._loaded[2]
-        return {
-            member.key: list(_until(stored.get(member.key, []), self.as_of, member.owed.until_on))
-            for member in self._members
-        }
+    def _spans(self) -> list[list[Span]]:
+        """By place, what held up to the day; the last goes on until what is owed ends."""
+        answers = zip(self._members, self._sweep.answers, strict=True)
+        return [spans_of(member.owed, given) for member, given in answers]
 
     @cached_property
     def steps(self) -> list[Step]:
         """What each window holds, on from the day as if nobody else were tested."""
-        return steps(self.shape, (span for spans in self._spans.values() for span in spans))
+        return steps(self.shape, (span for spans in self._spans for span in spans))
 
     @cached_property
     def now(self) -> Step:
         return step_on(self.steps, self.as_of)
 
     @cached_property
+    def _due(self) -> dict[Any, DueRow]:
+        """The lines of the due list, by what is owed."""
+        due = DueList(self.as_of, self.user, Ask(group=self.owed.pk))
+        return {row.line.obligation: row for row in due.every_row()}
+
+    @cached_property
+    def _stored(self) -> dict[int | None, ObligationSpan]:
+        return {**ObligationSpan.objects.in_bulk([row.line.span for row in self._due.values()])}
+
+    @cached_property
     def rows(self) -> list[MemberRow]:
         """Every member, who is next first."""
-        due = DueList(self.as_of, self.user, Ask(group=self.owed.pk))
-        by_key: dict[Any, DueRow] = {row.line.obligation: row for row in due.every_row()}
+        by_key = self._due
         places = [place for place, m in enumerate(self._members) if m.key in by_key]
         places.sort(key=self._turn)
         counted = sum(self._is_counted(place) for place in places)
@@ -94,11 +99,14 @@ class Group:
         return (not self._is_counted(place), last_on or date.min, place)
 
     def _row(self, place: int, due: DueRow, order: int | None) -> MemberRow:
-        member, own = self._members[place], self._sweep.own[place]
-        span = self._spans[member.key][-1]
+        member, own, span = (
+            self._members[place],
+            self._sweep.own[place],
+            self._stored[due.line.span],
+        )
         is_dated = span.state == DATED
         events = {event.id: event for event in member.events}
-        done = events.get(span.event) if span.event is not None else None
+        done = events.get(span.event_id) if span.event_id is not None else None
         return MemberRow(
             order=order,
             due=due,
@@ -108,17 +116,18 @@ class Group:
             own_due_on=own.due_on if own and own.state == DATED else None,
             limit=span.limit if is_dated else "",
             called=self._sweep.pulled.get(place),
-            tests=self._tests(member, events),
+            tests=self._tests(place, events),
         )
 
-    def _tests(self, member: Member, events: Mapping[int, Event]) -> tuple[Test, ...]:
+    def _tests(self, place: int, events: Mapping[int, Event]) -> tuple[Test, ...]:
+        member = self._members[place]
         done = done_at(member.position, member.owed, member.spells, member.events)
         found: dict[date, Test] = {}
         for one in done:
             test = self._test(one)
             if test.on <= self.as_of and (test.failed or test.on not in found):
                 found[test.on] = test
-        for span in self._spans[member.key]:
+        for span in self._spans[place]:
             event = events.get(span.event) if span.event is not None else None
             if event is not None and event.done_on not in found:
                 found[event.done_on] = self._test(event)._replace(is_here=False)
@@ -212,26 +221,6 @@ def _stand(row: MemberRow) -> Stand:
         row.is_done,
         row.limit,
     )
-
-
-def _until(spans: Sequence[ObligationSpan], as_of: date, ends_on: date | None) -> Iterable[Span]:
-    """Spans begun by a day, ascending; the one that holds on it goes on until what is owed ends."""
-    for span in sorted(spans, key=lambda span: span.from_on):
-        if span.from_on > as_of:
-            return
-        holds_on = span.until_on is None or span.until_on > as_of
-        yield Span(
-            span.from_on,
-            ends_on if holds_on else span.until_on,
-            span.state,
-            span.due_on,
-            span.target_on,
-            span.last_on,
-            span.event_id,
-            span.decision_id,
-            span.limit,
-            span.device_id,
-        )
 
 
 def _owed_instead(owed: Obligation, positions: Sequence[int], as_of: date) -> dict[int, list[str]]:

@@ -14,7 +14,7 @@ from fleet.models import Device, Installation, PositionDuty
 from inspections.actions.ask import ask
 from inspections.actions.cold_test import cold_test_question
 from inspections.actions.records import Record
-from inspections.exchange import doubts
+from inspections.exchange import days, doubts
 from inspections.models import Question
 
 Asked = tuple[Row, Question]
@@ -41,6 +41,7 @@ def ask_of_register(run: Run) -> None:
         *_of_devices(run.written.get("devices", [])),
         *_of_spells(run.written.get("installations", [])),
         *doubts.of_register(run),
+        *days.of_triggers(run.written.get("triggers", [])),
     ]
     _ask(run, asked)
 
@@ -61,6 +62,11 @@ def ask_of_deferrals(run: Run) -> None:
         )
         asked.append((row, question))
     _ask(run, asked)
+
+
+def ask_of_decisions(run: Run) -> None:
+    """Past decisions that were overdue from their first day. Needs due dates."""
+    _ask(run, [*days.of_decisions(run.written.get("decisions", []))])
 
 
 def _ask(run: Run, asked: list[Asked]) -> None:

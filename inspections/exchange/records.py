@@ -2,6 +2,7 @@
 
 from collections.abc import Iterable, Iterator, Sequence
 
+from fleet.actions.devices import update_devices
 from fleet.exchange.people import people_of
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Row
@@ -140,10 +141,22 @@ def _write(run: Run, batch: list[tuple[Row, Record]], known: dict[str, int]) -> 
     questions += assumed_gauge(run, batch)
     questions += of_records(run, batch)
     _say_what_came(run, batch, questions)
+    _house(run, records)
     known.update({record.inspection.ref: record.inspection.pk for record in records})
     run.count("inspections added", len(records))
     run.count("settings added", sum(len(record.settings) for record in records))
     run.count("findings added", sum(len(record.findings) for record in records))
+
+
+def _house(run: Run, records: Iterable[Record]) -> None:
+    """A device that never stood anywhere belongs to the site that recorded work on it."""
+    homeless = {}
+    for record in records:
+        device, site = record.inspection.device, record.inspection.site_id
+        if device.site_id is None and site is not None:
+            device.site_id = site
+            homeless[device.pk] = device
+    update_devices(list(homeless.values()), by=run.by, at=run.at, fields=["site"])
 
 
 def _say_what_came(

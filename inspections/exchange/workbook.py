@@ -19,7 +19,7 @@ from fleet.faults import FAULT, NOTE, Fault, Refused
 from fleet.models import Site, User
 from inspections.exchange import findings, readings, records, setting_points, sheet
 from inspections.exchange.proposals import propose_of_run
-from inspections.exchange.questions import ask_of_deferrals, ask_of_register
+from inspections.exchange.questions import ask_of_decisions, ask_of_deferrals, ask_of_register
 
 POINTS = Exchanged(setting_points.SHEET, setting_points.load, setting_points.dump)
 RECORDS = (sheet.SHEET, readings.SHEET, findings.SHEET)
@@ -126,4 +126,5 @@ def _finish(run: Run) -> None:
     ledger.replay_positions(places, at=run.at)
     say_idle_deferrals(run)
     say_unread_counters(run)
+    ask_of_decisions(run)
     ask_of_deferrals(run)

@@ -11,18 +11,9 @@ from fleet.calc.duedates import Idle, Place
 from fleet.calc.group_windows import step_on, steps
 from fleet.calc.groups import follow, replay_group
 from fleet.calc.intervals import EXPANSION, WHOLE_GROUP
-from tests.fleet.calc.test_groups import (
-    BEGAN,
-    CLASS_1,
-    HIGH,
-    SOUND,
-    day,
-    failing,
-    groups,
-    member,
-    sound,
-    worked_through,
-)
+from tests.fleet.calc.group_members import BEGAN, CLASS_1, HIGH, SOUND, day, member, sound
+from tests.fleet.calc.test_failures import failing
+from tests.fleet.calc.test_groups import groups, worked_through
 
 
 def stepped(members, shape=CLASS_1):

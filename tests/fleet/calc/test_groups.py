@@ -4,63 +4,29 @@ The figures of class 1 (a fifth in any 24 months, each within 5 years, two more 
 those of ASME OM Appendix I, I-1320; the rest of the scenarios is made up here.
 """
 
+from dataclasses import replace
 from datetime import date, timedelta
-from fractions import Fraction
 from itertools import pairwise
 
 import pytest
 from hypothesis import given, settings
 from hypothesis import strategies as st
 
-from fleet.calc.duedates import NOWHERE, Event, Found, Idle, Owed, Place, Spell, Standing
-from fleet.calc.groups import Member, replay_group
-from fleet.calc.intervals import EXPANSION, GAP, SAMPLE, WHOLE_GROUP, shape_from
-
-CLASS_1 = shape_from(
-    "group_sample",
-    {"fraction": "0.20", "window": "P24M", "gap": "P5Y", "expansion": 2, "band": "3 %"},
+from fleet.calc.duedates import Idle, Place
+from fleet.calc.groups import replay_group
+from fleet.calc.intervals import GAP, SAMPLE, shape_from
+from tests.fleet.calc.group_members import (
+    BEGAN,
+    CLASS_1,
+    HIGH,
+    SOUND,
+    day,
+    due,
+    member,
+    on,
+    sound,
+    vacant,
 )
-BEGAN = date(2010, 1, 1)
-SOUND = Found(Fraction(1, 2), False, "in")
-HIGH = Found(Fraction(5), False, "high")
-
-
-def day(text):
-    return date.fromisoformat(text)
-
-
-def member(place, tests, *, shape=CLASS_1, place_facts=NOWHERE, **owed):
-    """A member with its own device; tests: (day, what was found, does it count)."""
-    events = [
-        Event(place * 100 + n, place, None, "bench_test", on, found, counts)
-        for n, (on, found, counts) in enumerate(tests)
-    ]
-    facts = {"commissioned_on": None, "counts_from": "done_on"} | owed
-    return Member(
-        f"M{place}",
-        Owed("bench_test", shape, facts["counts_from"], None, facts["commissioned_on"], None, None),
-        place,
-        [Spell(place, place, BEGAN, None)],
-        events,
-        [],
-        [Standing(None, True)],
-        place_facts,
-    )
-
-
-def sound(*days):
-    return [(day(text), SOUND, True) for text in days]
-
-
-def on(spans, when):
-    return next(s for s in spans if s.from_on <= when and (s.until_on is None or when < s.until_on))
-
-
-def due(members, when):
-    """{member: (due, limit)} on a day."""
-    found = replay_group(members)
-    lines = {key: on(spans, day(when)) for key, spans in found.items()}
-    return {key: (line.due_on and str(line.due_on), line.limit) for key, line in lines.items()}
 
 
 @pytest.mark.parametrize(("members", "needed"), [(5, 1), (6, 2), (16, 4), (1, 1), (10, 2), (11, 3)])
@@ -105,78 +71,24 @@ def test_members_begun_together_are_sampled_from_their_commissioning():
     assert said["M2"] == ("2015-01-01", GAP)
 
 
-def test_a_failure_pulls_in_two_more_of_those_longest_untested_at_once():
-    begun = {"counts_from": "commissioned_on", "commissioned_on": BEGAN}
-    group = [
-        member(1, [(day("2011-06-01"), HIGH, True)], **begun),
-        *(member(n, [], **begun) for n in range(2, 7)),
-    ]
-    said = due(group, "2011-06-01")
-    assert said["M2"] == said["M3"] == ("2011-06-01", EXPANSION)
-    assert said["M4"][1] != EXPANSION
-    assert due(group, "2011-05-31")["M2"] == ("2012-01-01", SAMPLE)
+def test_members_never_tested_are_members_and_owe_the_shortfall_first():
+    tests = ["2016-01-01", "2016-02-01", "2016-03-01", "2016-04-01", "2017-01-01"]
+    dated = [member(n, sound(text)) for n, text in enumerate(tests, 1)]
+    assert due(dated, "2017-06-01")["M1"] == ("2019-01-01", SAMPLE)
+    said = due([*dated, *(member(n, []) for n in (6, 7, 8))], "2017-06-01")
+    assert said["M6"] == (None, "")  # no record: never in order, whatever the windows
+    assert said["M1"] == ("2021-01-01", GAP)  # of two needed in any window both are theirs
 
 
-def failing(first, second):
-    begun = {"counts_from": "commissioned_on", "commissioned_on": BEGAN}
-    return [
-        member(1, [(day("2011-06-01"), first, True)], **begun),
-        member(2, [(day("2011-07-01"), second, True)], **begun),
-        *(member(n, [], **begun) for n in range(3, 7)),
-    ]
-
-
-def test_a_failure_among_those_pulls_in_the_whole_group():
-    said = due(failing(HIGH, HIGH), "2011-07-01")
-    assert said["M3"] == ("2011-06-01", WHOLE_GROUP)  # called in before, and still owing
-    assert [said[f"M{n}"] for n in (4, 5, 6)] == [("2011-07-01", WHOLE_GROUP)] * 3
-    assert said["M1"][1] not in (EXPANSION, WHOLE_GROUP)  # tested since the first failure
-
-
-def test_a_sound_test_of_one_called_in_ends_its_own_call_alone():
-    said = due(failing(HIGH, SOUND), "2011-07-01")
-    assert said["M2"] == ("2016-07-01", GAP)
-    assert said["M3"] == ("2011-06-01", EXPANSION)
-    assert said["M4"] == ("2013-07-01", SAMPLE)  # after M3, which owes by 2013-06-01 anyhow
-
-
-def test_those_tested_within_the_window_are_not_called_in():
-    """Which of the others are asked: I-1320(c) says further ones (from memory); those just tested
-    in the same window have answered, those tested before it have not."""
-    group = [
-        member(1, [(day("2021-06-01"), HIGH, True)]),
-        member(2, sound("2018-01-01")),
-        member(3, sound("2019-06-02")),
-        *(member(n, sound("2021-05-01")) for n in (4, 5, 6)),
-    ]
-    called = {key for key, (_, limit) in due(group, "2021-06-01").items() if limit == EXPANSION}
-    assert called == {"M2"}  # M3 was tested a day within the 24 months
-
-
-@pytest.mark.parametrize(
-    ("found", "fails"),
-    [
-        (Found(Fraction(301, 100), False, "high"), True),
-        (Found(Fraction(3), False, "high"), False),  # outside the owner's, inside the rule's band
-        (Found(Fraction(-4), False, "in"), False),  # the owner's tolerance is the greater
-        (Found(Fraction(-4), False, ""), True),  # no tolerance given: the rule's band alone
-        (Found(None, False, "low"), True),
-        (Found(Fraction(2), True, ""), True),  # it never opened
-    ],
-)
-def test_what_counts_as_a_failure(found, fails):
-    """ASME OM Appendix I, I-1320(c): the greater of the owner's tolerance and 3 % (from memory)."""
-    said = due(failing(found, SOUND), "2011-06-15")
-    assert (said["M3"][1] == EXPANSION) is fails
-
-
-def test_a_device_found_failing_and_scrapped_calls_for_more_too():
-    group = failing(HIGH, SOUND)
-    scrapped = group[0]._replace(
-        events=[event._replace(is_counted=False) for event in group[0].events]
-    )
-    said = due([scrapped, *group[1:]], "2011-06-15")
-    assert said["M2"][1] == said["M3"][1] == EXPANSION
+def test_an_empty_place_answers_no_shortfall_for_the_others():
+    """Nothing can be tested where nothing is fitted, so the windows fall to those that are."""
+    pair = [vacant(1, since="2012-06-01"), member(2, sound("2011-06-01"))]
+    assert due(pair, "2012-06-01")["M2"] == ("2013-06-01", SAMPLE)
+    assert due(pair, "2012-06-01")["M1"] == (None, "")
+    every = shape_from("group_sample", CLASS_1.parameters() | {"fraction": "1"})
+    whole = [vacant(1, since="2012-06-01"), member(2, sound("2011-06-01"), shape=every)]
+    whole = [one._replace(owed=replace(one.owed, shape=every)) for one in whole]
+    assert due(whole, "2012-06-01")["M2"] == ("2013-06-01", SAMPLE)
 
 
 def test_members_out_of_service_are_not_counted_nor_drawn():
@@ -276,8 +188,8 @@ def test_the_dates_are_those_of_a_look_ahead_day_by_day(drawn):
     group = [member(n, [(on, SOUND, True)], shape=shape) for n, on in enumerate(first)]
     spans = replay_group(group)
     owed = shortfalls(shape, dict(enumerate(first)))
-    for n, on in enumerate(first):
-        expected = min(shape.gap.after(on), owed.get(n, date.max))
+    for n, began in enumerate(first):
+        expected = min(shape.gap.after(began), owed.get(n, date.max))
         assert spans[f"M{n}"][-1].due_on == expected
 
 

@@ -40,6 +40,16 @@ def test_what_is_owed_is_said_with_rule_source_and_whether_it_was_checked(engine
     assert "not checked against a copy" in said
 
 
+def test_of_several_the_earliest_governs(engineer, unit):
+    line = plant.due(unit, "PSV-1", date(2028, 9, 20))
+    assert "governs" not in page(engineer, line.position)
+    lever = factories.ObligationFactory(position=line.position, activity="lever")
+    factories.ObligationSpanFactory(obligation=lever, state="dated", due_on=date(2027, 1, 1))
+    plant.stamp_lines([line.position])
+    said = page(engineer, line.position)
+    assert said.count("governs") == 1 and said.index("governs") < said.index("20 Sep 2028")
+
+
 def test_a_rule_read_in_a_copy_says_so(engineer, unit):
     place = plant.position(unit)
     rule = factories.IntervalRuleFactory(is_verified=True, edition="2024")
