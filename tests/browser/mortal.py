@@ -68,7 +68,8 @@ class Mortal:
         """As verification does at its end; who verified it is no matter here."""
         connection = self._connected()
         connection.execute(
-            "UPDATE inspections_inspection SET locked_at = '2026-10-31 12:00:00+00:00'"
+            "UPDATE inspections_inspection SET accepted_by_id = recorded_by_id,"
+            " locked_at = '2026-10-31 12:00:00+00:00'"
             f" WHERE id = {record}"
         )
         connection.commit()

@@ -274,7 +274,7 @@ def test_what_was_typed_for_a_record_that_was_locked_is_given_back(tablet, serve
     expect(left).to_contain_text("Too late.", timeout=25_000)
     expect(left).to_contain_text("the record is locked")
     page.goto("/bench/")
-    expect(left).to_contain_text("Condition on arrival: “Too late.”")
+    expect(left).to_contain_text("Condition on arrival: Too late.")
     look(page)
     left.get_by_role("button", name="I have it").click()
     expect(left).not_to_contain_text("Too late.")
