@@ -9,6 +9,7 @@ from tests.browser.bench import at, block, go_on, open_job
 from tests.browser.conftest import QUIET
 from tests.browser.mortal import Mortal, mortal
 from tests.browser.steps import look, sign_in
+from tests.browser.tablet import job_of, kept, kept_pages, line
 
 BROKEN_OFF = ["INTERNET_DISCONNECTED", "CONNECTION_REFUSED", "EMPTY_RESPONSE", "CONNECTION_RESET"]
 BROKEN_OFF += ["htmx:", "Failed to fetch", "status of 503"]
@@ -35,37 +36,6 @@ def tablet(open_page, signed_in):
         return page
 
     return arrives
-
-
-def line(page: Page):
-    return page.locator("#kept [role=status]")
-
-
-def kept(page: Page) -> None:
-    """All of it has come to the server."""
-    expect(line(page)).to_contain_text("All typed kept here and on the server", timeout=40_000)
-
-
-HELD = """async () => {
-  let held = 0;
-  for (const name of await caches.keys())
-    if (name.startsWith("bench-pages-")) held += (await (await caches.open(name)).keys()).length;
-  return navigator.serviceWorker.controller ? held : 0;
-}"""
-
-
-def kept_pages(page: Page) -> None:
-    """Every step of the job, and the list of jobs, are on the tablet."""
-    wanted = page.locator(".steps a").count() + 1
-    for _ in range(150):
-        if page.evaluate(HELD) >= wanted:
-            return
-        page.wait_for_timeout(200)
-    raise AssertionError("the pages were not kept")
-
-
-def job_of(page: Page) -> int:
-    return int(re.search(r"/bench/(\d+)/", page.url)[1])
 
 
 def edits(server: Mortal, job: int) -> list[tuple]:
@@ -247,7 +217,7 @@ def test_signing_out_with_something_unsent_asks_first(tablet):
     expect(line(page)).to_contain_text("Kept on this tablet")
     page.get_by_role("button", name="Sign out").click()
     ask = page.locator("#leaving")
-    expect(ask).to_contain_text("1 thing you typed here")
+    expect(ask).to_contain_text("has reached the server: one thing waits")
     look(page)
     ask.get_by_role("button", name="Stay signed in").click()
     expect(ask).to_be_hidden()
@@ -259,11 +229,32 @@ def test_signing_out_with_something_unsent_asks_first(tablet):
     assert page.evaluate(held) == []
 
 
+def test_what_was_typed_for_a_record_that_was_locked_is_given_back(tablet, server):
+    page = tablet()
+    page.watch.expected += ["409", "404"]
+    open_job(page, "SV-5122")
+    kept_pages(page)
+    page.context.set_offline(True)
+    page.get_by_label("Condition on arrival").fill("Too late.")
+    go_on(page)
+    at(page, "As-received pop")
+    server.lock(job_of(page))
+    page.context.set_offline(False)
+    left = page.locator("#kept .left")
+    expect(left).to_contain_text("Too late.", timeout=25_000)
+    expect(left).to_contain_text("the record is locked")
+    page.goto("/bench/")
+    expect(left).to_contain_text("Condition on arrival: Too late.")
+    look(page)
+    left.get_by_role("button", name="I have it").click()
+    expect(left).not_to_contain_text("Too late.")
+
+
 def test_a_clock_that_is_wrong_is_said(tablet):
     page = tablet()
     wrong = "const now = Date.now; Date.now = () => now() + 37 * 60000;"
     page.context.add_init_script(wrong)
-    open_job(page, "SV-5122")
+    open_job(page, "SV-5121")
     expect(line(page)).to_contain_text("This tablet’s clock is 37 minutes fast", timeout=20_000)
 
 
@@ -272,7 +263,7 @@ def test_an_address_that_is_not_secure_keeps_to_the_open_page_and_says_so(tablet
     page.context.add_init_script(
         "Object.defineProperty(window, 'isSecureContext', {value: false});"
     )
-    open_job(page, "SV-5121")
+    open_job(page, "PSV-5502")
     expect(line(page)).to_contain_text("This address is not secure")
     page.get_by_label("Condition on arrival").fill("Rusty.")
     page.context.set_offline(True)

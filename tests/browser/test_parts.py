@@ -11,6 +11,11 @@ from playwright.sync_api import Page, expect
 from tests.browser.bench import at, go_on, open_job
 from tests.browser.steps import look
 
+KEPT = """async () => {
+  const names = await caches.keys();
+  const held = await Promise.all(names.map(async (name) => (await caches.open(name)).keys()));
+  return held.flat().map((request) => new URL(request.url).pathname);
+}"""
 SIZES = {"page": ("SV-5112", "118.5 mm"), "phone": ("SV-5122", "119.5 mm")}
 
 
@@ -59,6 +64,8 @@ def test_parts_are_measured_checked_and_photographed(person, held):
     drawn = page.get_by_role("img", name=re.compile("^8 nuts numbered clockwise"))
     expect(drawn).to_be_visible()
     look(page)
+    kept = page.evaluate(KEPT)  # what stays on the tablet, whoever is signed in
+    assert kept and not [path for path in kept if path.startswith("/photos/")]
 
 
 def measure(page: Page, height: str) -> None:
@@ -84,6 +91,11 @@ def photograph(page: Page) -> None:
     page.get_by_label("Take a photo").set_input_files(none)
     expect(page.locator("#photos")).to_contain_text("whatever its name")
     look(page)
+    page.watch.expected.append("ERR_INTERNET_DISCONNECTED|htmx:sendError")
+    page.context.set_offline(True)
+    page.get_by_label("Take a photo").set_input_files(photo("lost.jpg", "olive"))
+    expect(page.locator("#photos [role=status]")).to_contain_text("Not sent")
+    page.context.set_offline(False)
     page.once("dialog", lambda dialog: dialog.accept())
     page.get_by_role("button", name="Take photo 2 away").click()
     expect(page.locator(".gallery img")).to_have_count(1)

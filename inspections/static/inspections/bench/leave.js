@@ -23,7 +23,8 @@ async function unsent() {
 
 function ask(count) {
   const note = document.getElementById("leaving");
-  note.querySelector("b").textContent = `${count} thing${count === 1 ? "" : "s"} you typed here`;
+  const waits = count === 1 ? "one thing waits" : `${count} things wait`;
+  note.querySelector("b").textContent = `Not all that you typed here has reached the server: ${waits}.`;
   note.hidden = false;
   note.querySelector("button").focus();
 }

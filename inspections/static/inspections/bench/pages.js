@@ -24,7 +24,8 @@ export async function keepPages(worker, user, version, addresses) {
 async function keepAssets() {
   const assets = await caches.open(ASSETS);
   const loaded = performance.getEntriesByType("resource").filter(
-    ({ name, initiatorType }) => name.startsWith(location.origin) && !["fetch", "xmlhttprequest"].includes(initiatorType),
+    ({ name, initiatorType }) => name.startsWith(location.origin) && new URL(name).pathname.includes("/static/")
+      && !["fetch", "xmlhttprequest"].includes(initiatorType),
   );
   await Promise.all(loaded.map(async ({ name }) => {
     if (await assets.match(name, { ignoreVary: true })) return;

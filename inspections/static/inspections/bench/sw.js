@@ -19,8 +19,9 @@ self.addEventListener("fetch", (event) => {
   if (url.origin !== self.location.origin) return;
   if (request.mode === "navigate" && url.pathname.startsWith(reach)) {
     event.respondWith(request.method === "POST" ? save(request) : page(request));
-  } else if (request.method === "GET" && ["style", "script", "font", "image"].includes(request.destination)) {
-    event.respondWith(asset(request));
+  } else if (request.method === "GET" && url.pathname.includes("/static/")
+    && ["style", "script", "font", "image"].includes(request.destination)) {
+    event.respondWith(asset(request)); // never a photo: those are asked for each time, with their right
   }
 });
 
