@@ -183,7 +183,7 @@ def test_every_command_is_in_the_readme():
     assert not [name for name in commands if not re.search(rf"\b{name}\b", readme)]
 
 
-@pytest.mark.parametrize("command", [r"manage\.py demo", "/pytest"])
+@pytest.mark.parametrize("command", [r"manage\.py demo", "/pytest -n auto"])
 def test_the_readme_gives_the_two_commands_that_ci_runs(command):
     lines = (ROOT / "README.md").read_text().splitlines()
     assert [line for line in lines if re.fullmatch(rf"python3 -m venv .*{command}", line)]

@@ -45,7 +45,8 @@ def test_every_table_reads_back_as_it_was_written(model):
     factory = {f._meta.model: f for f in vars(factories).values() if hasattr(f, "_meta")}[model]
     row = factory()
     audit.record([audit.change("added", row)], by=factories.UserFactory(), at=NOON)
-    assert [line for line in found() if f" {row._meta.db_table} {row.pk}:" in line] == []
+    said = [line for line in found() if f" {row._meta.db_table} {row.pk}:" in line]
+    assert [line for line in said if not line.startswith("file:")] == []  # no factory writes files
 
 
 @pytest.mark.parametrize("hours", ["4", "4.5", "4.50", "0.10", "9999.99"])
