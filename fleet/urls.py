@@ -19,9 +19,7 @@ urlpatterns = [
     path("rules/<path:code>/", rules.rule, name="rule"),
     path("tolerances/", tolerances.tolerances, name="tolerances"),
     path("tolerances/new/", tolerances.tolerance_new, name="tolerance_new"),
-    path(
-        "tolerances/<path:code>/replace/", tolerances.tolerance_replace, name="tolerance_replace"
-    ),
+    path("tolerances/<path:code>/replace/", tolerances.tolerance_replace, name="tolerance_replace"),
     path("tolerances/<path:code>/", tolerances.tolerance, name="tolerance"),
     path("groups/", groups.groups, name="groups"),
     path("groups/<int:pk>/", groups.group, name="group"),

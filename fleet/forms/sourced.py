@@ -22,9 +22,7 @@ class SourcedForm(forms.Form):
         label="Id",
         max_length=60,
         help_text="What sheets and lists name it by, for good: site-steam-3y.",
-        error_messages={
-            "invalid": "3 to 60 letters, figures, dots and hyphens were expected."
-        },
+        error_messages={"invalid": "3 to 60 letters, figures, dots and hyphens were expected."},
     )
     citation = forms.CharField(
         max_length=200, label="Source", help_text="Where it is written: section, procedure, letter."

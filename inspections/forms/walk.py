@@ -12,7 +12,8 @@ from inspections.forms.settings import AsFoundForm, ReassembleForm
 
 class StartForm(forms.Form):
     device = forms.CharField(
-        label="Device or tag", help_text="The owner's number, the serial or the tag; or scan its hand-tag."
+        label="Device or tag",
+        help_text="The owner's number, the serial or the tag; or scan its hand-tag.",
     )
     activity = forms.ChoiceField(
         label="What is to be done",
