@@ -28,7 +28,9 @@ def device(request, pk):
         "history": _history(story),
         "why": [(setting, reasons_of(setting)) for setting in story.flagged],
         "owed": [(line, status_words(line)) for line in story.owed],
-        "instructions": row.instructions.select_related("signed_by").order_by("setting", "-from_on"),
+        "instructions": row.instructions.select_related("signed_by").order_by(
+            "setting", "-from_on"
+        ),
         "may_instruct": request.user.may(permissions.INSTRUCT_SETTING, row.site_id),
         "may_record": request.user.may(permissions.RECORD_JOB, row.site_id),
         "tested": tested,
