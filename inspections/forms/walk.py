@@ -4,10 +4,13 @@ from django import forms
 
 from fleet.calc.activities import ACTIVITIES
 from fleet.reports.reasons import activity_words
+from inspections.actions.outside import is_outside
+from inspections.actions.step import Step
 from inspections.forms.inputs import StepForm
 from inspections.forms.parts import InspectForm
 from inspections.forms.pops import AsLeftForm, AsReceivedForm
 from inspections.forms.settings import AsFoundForm, ReassembleForm
+from inspections.models import Method
 
 
 class StartForm(forms.Form):
@@ -23,6 +26,27 @@ class StartForm(forms.Form):
     done_on = forms.DateField(
         label="Day of the work", widget=forms.DateInput(attrs={"type": "date"})
     )
+    shop = forms.CharField(
+        label="Sent to an outside shop",
+        required=False,
+        max_length=120,
+        help_text="Its name. Its certificate is entered here, and our own second person verifies.",
+    )
+    is_makers = forms.BooleanField(
+        label="A new device, on its maker's certificate",
+        required=False,
+        help_text="It was never in service: there is no as-found.",
+    )
+
+    def clean(self):
+        data = super().clean()
+        if data.get("shop") and data.get("is_makers"):
+            self.add_error("is_makers", "an outside shop or the maker, not both")
+        return data
+
+    @property
+    def method(self) -> str:
+        return Method.MAKER if self.cleaned_data["is_makers"] else ""
 
 
 class ArrivalForm(StepForm):
@@ -52,6 +76,28 @@ class SealForm(StepForm):
     seal_left = forms.CharField(label="Seal and lock-wire number", required=False, max_length=120)
     certificate = forms.CharField(label="Certificate number", required=False, max_length=120)
     witnessed_by = forms.CharField(label="Witnessed by", required=False, max_length=120)
+    shop_authorization = forms.CharField(
+        label="The shop's authorization", required=False, max_length=120
+    )
+    done_by_name = forms.CharField(
+        label="Who did the work, as the certificate names them", required=False, max_length=120
+    )
+
+    OUTSIDE = ("shop_authorization", "done_by_name")
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if not is_outside(self.record.inspection):
+            for name in self.OUTSIDE:
+                del self.fields[name]
+
+    def stored(self):
+        done_by = self.record.inspection.done_by
+        return super().stored() | {"done_by_name": done_by.name if done_by else ""}
+
+    def to_step(self):
+        values = dict(self.cleaned_data)
+        return Step(self.step, done_by=values.pop("done_by_name", None), values=values)
 
 
 STEPS: dict[str, type[StepForm]] = {

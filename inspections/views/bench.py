@@ -67,6 +67,8 @@ def bench_start(request):
                 device,
                 activity=data["activity"],
                 done_on=data["done_on"],
+                method=form.method,
+                shop=data["shop"],
                 by=request.user,
                 at=clock.now(),
             )

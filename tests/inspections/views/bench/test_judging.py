@@ -1,0 +1,90 @@
+"""What the bench answers while a pop, a gauge, a tag or a day is typed; and work done by others.
+
+150 % of the cold test pressure, and what a first pop points to: API RP 576 6.2.9. A gauge in range,
+in date, and no worse than a quarter of the tolerance: as a US NRC inspection finding states it.
+"""
+
+import pytest
+from django.urls import reverse
+
+from inspections.models import Inspection, Method
+from tests.fleet.views.signed_in import text
+from tests.inspections.views.bench.pages import fields_of, send, stored, url
+
+pytestmark = pytest.mark.django_db
+
+
+def said(client, job, about, **typed):
+    return text(client.get(reverse("bench_judge", args=[job.pk, about]), typed))
+
+
+@pytest.mark.parametrize(
+    ("about", "typed", "words"),
+    [
+        ("as_found", {"first_pop": "151 psig"}, "in tolerance"),
+        ("as_found", {"first_pop": "158 psig"}, "pop it again"),
+        ("as_found", {"first_pop": "158 psig", "later_pops": "151 psig"}, "deposits or sticking"),
+        ("as_found", {"no_lift_at": "225 psig"}, "stuck shut"),
+        ("as_found", {"first_pop": "170 psig", "cap_rig": "165 psig"}, "above the cap of 165 psig"),
+        ("as_found", {"first_pop": "150 m"}, "not a pressure yet"),
+        ("as_left", {"as_left_pop": "150.5 psig"}, "Within ±1 %"),
+        ("gauge_range", {"gauge_range": "0 to 100 psig", "first_pop": "151 psig"}, "range"),
+        ("gauge_due_on", {"gauge_due_on": "2020-01-01"}, "2020-01-01"),
+        ("tag_typed", {"tag_typed": "PSV-9"}, "stood at PSV-1, not at PSV-9"),
+        ("tag_typed", {"tag_typed": "PSV-1"}, "the device stood there"),
+        ("done_on", {"done_on": "2031-01-01"}, "not in the future"),
+    ],
+)
+def test_it_is_said_at_the_field_while_it_is_typed(mechanic, job, about, typed, words):
+    assert words in said(mechanic, job, about, **typed)
+
+
+def test_with_no_cap_entered_no_number_is_shown(mechanic, job):
+    assert "Stop at" not in text(mechanic.get(url(job, "as_received")))
+    send(mechanic, job, "as_received", first_pop="151 psig", cap_owner="180 psig", cap_rig="2 barg")
+    assert "Stop at <b>2 barg</b>" in text(mechanic.get(url(job, "as_received")))
+
+
+def test_the_first_pop_is_corrected_in_the_open_and_never_becomes_another(mechanic, job):
+    send(mechanic, job, "as_received", first_pop="158 psig", later_pops="151 psig")
+    page = send(mechanic, job, "as_received", first_pop="151 psig", later_pops="")
+    assert page.status_code == 422 and "a later one never takes its place" in text(page)
+    page = send(mechanic, job, "as_received", first_pop="159 psig")
+    assert page.status_code == 422 and "why the first pop is no longer 158 psig" in text(page)
+    send(mechanic, job, "as_received", first_pop="159 psig", first_pop_correction="misread")
+    assert "from 158 psig to 159 psig" in stored(job).remarks
+    assert str(stored(job).pops.get(order=1).pressure) == "159 psig"
+
+
+def test_an_outside_shops_work_is_entered_here_and_verified_by_another(shop, mechanic, second):
+    mechanic.post(
+        reverse("bench_start"),
+        {"device": "D-1", "activity": "bench_test", "done_on": "2024-05-20", "shop": "Quill Works"},
+    )
+    job = Inspection.objects.open().get()
+    send(mechanic, job, "as_received", first_pop="151 psig")
+    send(mechanic, job, "as_left", as_left_pop="150 psig")
+    page = send(mechanic, job, "seal", seal_left="Q-7")
+    assert "certificate" in text(page)
+    sign = reverse("bench_sign", args=[job.pk])
+    page = mechanic.post(sign, fields_of(page))
+    assert page.status_code == 409 and "who did the work" in text(page)
+    page = send(mechanic, job, "seal", certificate="QW-1188", done_by_name="R. Vane")
+    mechanic.post(sign, fields_of(page))
+    record = stored(job)
+    assert (record.done_by.name, record.done_by.is_active) == ("R. Vane", False)
+    verify = reverse("inspection_verify", args=[job.pk])
+    page = second.get(reverse("inspection", args=[job.pk]))
+    second.post(verify, fields_of(page, verify))
+    assert stored(job).verified_by == shop.second
+
+
+def test_a_new_device_comes_on_its_makers_certificate_and_has_no_as_found(shop, mechanic):
+    data = {"device": "D-1", "activity": "bench_test", "done_on": "2024-05-20", "is_makers": "on"}
+    mechanic.post(reverse("bench_start"), data)
+    job = Inspection.objects.open().get()
+    assert job.method == Method.MAKER
+    send(mechanic, job, "as_left", as_left_pop="150 psig")
+    page = send(mechanic, job, "seal", certificate="M-1", done_by_name="Maker's tester")
+    mechanic.post(reverse("bench_sign", args=[job.pk]), fields_of(page))
+    assert stored(job).signed_at is not None
