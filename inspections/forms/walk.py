@@ -32,21 +32,18 @@ class StartForm(forms.Form):
         max_length=120,
         help_text="Its name. Its certificate is entered here, and our own second person verifies.",
     )
-    is_makers = forms.BooleanField(
-        label="A new device, on its maker's certificate",
+    certified_by = forms.ChoiceField(
+        label="Whose test it is",
+        choices=[("", "ours, or the outside shop's"), (Method.MAKER, "the maker's: a new device")],
         required=False,
-        help_text="It was never in service: there is no as-found.",
+        help_text="A new device was never in service: there is no as-found.",
     )
 
     def clean(self):
         data = super().clean()
-        if data.get("shop") and data.get("is_makers"):
-            self.add_error("is_makers", "an outside shop or the maker, not both")
+        if data.get("shop") and data.get("certified_by"):
+            self.add_error("certified_by", "an outside shop or the maker, not both")
         return data
-
-    @property
-    def method(self) -> str:
-        return Method.MAKER if self.cleaned_data["is_makers"] else ""
 
 
 class ArrivalForm(StepForm):

@@ -67,7 +67,7 @@ def bench_start(request):
                 device,
                 activity=data["activity"],
                 done_on=data["done_on"],
-                method=form.method,
+                method=data["certified_by"],
                 shop=data["shop"],
                 by=request.user,
                 at=clock.now(),

@@ -80,7 +80,12 @@ def test_an_outside_shops_work_is_entered_here_and_verified_by_another(shop, mec
 
 
 def test_a_new_device_comes_on_its_makers_certificate_and_has_no_as_found(shop, mechanic):
-    data = {"device": "D-1", "activity": "bench_test", "done_on": "2024-05-20", "is_makers": "on"}
+    data = {
+        "device": "D-1",
+        "activity": "bench_test",
+        "done_on": "2024-05-20",
+        "certified_by": "maker",
+    }
     mechanic.post(reverse("bench_start"), data)
     job = Inspection.objects.open().get()
     assert job.method == Method.MAKER
