@@ -18,7 +18,7 @@ MONTHS_HEIGHT, BASE, TALLEST = 132, 112, 84
 A_DAY = timedelta(days=1)
 
 
-class Test(NamedTuple):
+class DrawnTest(NamedTuple):
     """One test on a member's lane. failed: None where what it found is not recorded.
 
     is_here: done on what served here; else it came with a device fitted later. is_low: opened low.
@@ -67,7 +67,7 @@ class Frame:
 
 def member_lane(
     frame: Frame,
-    tests: Sequence[Test],
+    tests: Sequence[DrawnTest],
     last_on: date | None,
     due_on: date | None,
     deferred_until: date | None = None,
@@ -84,7 +84,7 @@ def member_lane(
     return replace(line, marks=tuple(marks), label=f"tested {done or 'never'}; {line.label}")
 
 
-def _test(axis: TimeAxis, test: Test) -> Mark:
+def _test(axis: TimeAxis, test: DrawnTest) -> Mark:
     x = axis.x(test.on)
     if test.failed:
         return triangle(x, 0, "found outside", points_down=test.is_low)
@@ -93,7 +93,7 @@ def _test(axis: TimeAxis, test: Test) -> Mark:
     return Circle(x, 0, 4.5, "found" if test.is_here else "left")
 
 
-def tests_by_month(frame: Frame, tests: Sequence[Test], dues: Iterable[date]) -> Scene:
+def group_months(frame: Frame, tests: Sequence[DrawnTest], dues: Iterable[date]) -> Scene:
     """Of a large group: how many were tested in each month, failures above; and are due."""
     axis = frame.axis
     shown = [test for test in tests if axis.holds(test.on)]

@@ -17,7 +17,7 @@ from fleet.models import Device, Obligation, ObligationSpan, Position, User
 from fleet.replays import load_group
 from fleet.reports.due import DueList, DueRow
 from fleet.reports.due_ask import Ask
-from fleet.reports.group_rows import Away, Called, CallRow, MemberRow, Test, found_words
+from fleet.reports.group_rows import Away, Called, CallRow, DrawnTest, MemberRow, found_words
 from fleet.reports.groups import Stand, Summary, summary_of
 
 
@@ -119,10 +119,10 @@ class Group:
             tests=self._tests(place, events),
         )
 
-    def _tests(self, place: int, events: Mapping[int, Event]) -> tuple[Test, ...]:
+    def _tests(self, place: int, events: Mapping[int, Event]) -> tuple[DrawnTest, ...]:
         member = self._members[place]
         done = done_at(member.position, member.owed, member.spells, member.events)
-        found: dict[date, Test] = {}
+        found: dict[date, DrawnTest] = {}
         for one in done:
             test = self._test(one)
             if test.on <= self.as_of and (test.failed or test.on not in found):
@@ -133,12 +133,12 @@ class Group:
                 found[event.done_on] = self._test(event)._replace(is_here=False)
         return tuple(found[on] for on in sorted(found))
 
-    def _test(self, event: Event) -> Test:
+    def _test(self, event: Event) -> DrawnTest:
         if event.found is None:
-            return Test(event.done_on, None, found_words(None))
+            return DrawnTest(event.done_on, None, found_words(None))
         said = Tested(event.done_on, event.found)
         failed, words = said.is_failure(self.shape.band), found_words(event.found)
-        return Test(event.done_on, failed, words, is_low=event.found.verdict == "low")
+        return DrawnTest(event.done_on, failed, words, is_low=event.found.verdict == "low")
 
     @cached_property
     def summary(self) -> Summary:

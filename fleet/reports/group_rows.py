@@ -8,7 +8,7 @@ from typing import Any, NamedTuple
 
 from fleet.calc.duedates import Found
 from fleet.calc.groups import Pulled
-from fleet.drawings.group_lanes import Test
+from fleet.drawings.group_lanes import DrawnTest
 from fleet.drawings.words import percent_words
 from fleet.reports.due import DueRow
 
@@ -77,7 +77,7 @@ class MemberRow:
     own_due_on: date | None
     limit: str
     called: Pulled | None
-    tests: tuple[Test, ...]
+    tests: tuple[DrawnTest, ...]
 
     @property
     def as_found(self) -> str:

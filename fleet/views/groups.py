@@ -5,7 +5,7 @@ from django.shortcuts import get_object_or_404, render
 
 from fleet import clock, permissions
 from fleet.drawings.axis import axis_head
-from fleet.drawings.group_lanes import Frame, member_lane, tests_by_month
+from fleet.drawings.group_lanes import Frame, group_months, member_lane
 from fleet.drawings.scene import Scene
 from fleet.drawings.window_steps import window_steps
 from fleet.filters import DayFilter
@@ -109,4 +109,4 @@ def _lane(frame: Frame, row: MemberRow) -> Scene:
 
 def _months(frame: Frame, rows: list[MemberRow]) -> Scene:
     tests = [test for row in rows for test in row.tests if test.is_here]
-    return tests_by_month(frame, tests, [row.due.due_on for row in rows if row.due.due_on])
+    return group_months(frame, tests, [row.due.due_on for row in rows if row.due.due_on])
