@@ -9,7 +9,7 @@ from datetime import datetime
 
 from fleet import audit, ledger
 from fleet.faults import Fault, Refused
-from fleet.models import User
+from fleet.models import Installation, User
 from inspections.actions.ask import ask
 from inspections.actions.assess import POPPED, Assessment, assess
 from inspections.actions.context import context_of
@@ -125,10 +125,20 @@ def gaps(record: Record) -> list[Fault]:
 
 
 def lacks_as_found(record: Record) -> bool:
-    """Is the first pop still to be taken, or waived? Not where the maker alone popped it."""
+    """Is the first pop still to be taken, or waived? Not where the maker alone popped it: a device
+    that has served is not new, whatever method is chosen."""
     inspection = record.inspection
-    is_new = inspection.method == Method.MAKER
-    return record.first_pop() is None and not inspection.waived_reason and not is_new
+    if record.first_pop() is not None or inspection.waived_reason:
+        return False
+    return inspection.method != Method.MAKER or _has_served(inspection)
+
+
+def _has_served(inspection: Inspection) -> bool:
+    """Did it stand anywhere before the day of the work? With no day, it may have."""
+    spells = Installation.objects.filter(device=inspection.device_id, voided_at=None)
+    if inspection.done_on is not None:
+        spells = spells.filter(installed_on__lt=inspection.done_on)
+    return spells.exists()
 
 
 def goes_back(record: Record) -> bool:

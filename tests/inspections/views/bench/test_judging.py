@@ -7,7 +7,9 @@ in date, and no worse than a quarter of the tolerance: as a US NRC inspection fi
 import pytest
 from django.urls import reverse
 
+from fleet.faults import Refused
 from inspections.models import Inspection, Method
+from tests import factories
 from tests.fleet.views.signed_in import text
 from tests.inspections.views.bench.pages import fields_of, send, stored, url
 
@@ -80,8 +82,9 @@ def test_an_outside_shops_work_is_entered_here_and_verified_by_another(shop, mec
 
 
 def test_a_new_device_comes_on_its_makers_certificate_and_has_no_as_found(shop, mechanic):
+    factories.DeviceFactory(site=shop.site, model=shop.model, number="D-NEW")
     data = {
-        "device": "D-1",
+        "device": "D-NEW",
         "activity": "bench_test",
         "done_on": "2024-05-20",
         "certified_by": "maker",
@@ -93,3 +96,14 @@ def test_a_new_device_comes_on_its_makers_certificate_and_has_no_as_found(shop, 
     page = send(mechanic, job, "seal", certificate="M-1", done_by_name="Maker's tester")
     mechanic.post(reverse("bench_sign", args=[job.pk]), fields_of(page))
     assert stored(job).signed_at is not None
+
+
+@pytest.mark.parametrize("activity", ["bench_test", "overhaul"])
+def test_a_device_that_has_served_is_not_new_whatever_method_is_chosen(shop, activity):
+    """Its first pop is read, or waived with a reason: no certificate stands for it."""
+    job = shop.open(activity)
+    shop.save(job, method=Method.MAKER, certificate="M-2", pops={("as_left", 1): "150 psig"})
+    tester = factories.UserFactory(is_active=False)
+    Inspection.objects.filter(pk=job.pk).update(done_by=tester)
+    with pytest.raises(Refused, match="first pop"):
+        shop.sign(job)
