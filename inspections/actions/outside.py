@@ -50,7 +50,7 @@ def unreceived(inspection: Inspection) -> list[Fault]:
 
 
 def entered_by(inspection: Inspection, by: User) -> bool:
-    """Did this person enter what others did? Then somebody else verifies it."""
+    """Did this person enter what others did, or sign for it? Then somebody else verifies it."""
     if not is_outside(inspection):
         return False
     typed = FieldEdit.objects.filter(inspection=inspection, typed_by=by)

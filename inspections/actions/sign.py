@@ -5,6 +5,7 @@ from datetime import datetime
 from fleet import audit, clock
 from fleet.faults import Fault, Refused
 from fleet.models import User
+from inspections.actions.edits import settle
 from inspections.actions.gates import before_signing
 from inspections.actions.outside import is_outside, unreceived
 from inspections.actions.records import records_of
@@ -35,5 +36,7 @@ def sign(inspection: Inspection, *, version: int, by: User, at: datetime) -> Ins
     stored.signed_at, stored.signed_on = at, clock.day_of(at)
     stored.version += 1
     stored.save()
+    if is_outside(stored):  # the record names who of the shop did it; this keeps who vouched here
+        settle(stored, "seal", ["signature"], by=by, at=at)
     audit.record([audit.change("inspection signed", stored)], by=by, at=at)
     return stored

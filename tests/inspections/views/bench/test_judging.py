@@ -107,3 +107,18 @@ def test_a_device_that_has_served_is_not_new_whatever_method_is_chosen(shop, act
     Inspection.objects.filter(pk=job.pk).update(done_by=tester)
     with pytest.raises(Refused, match="first pop"):
         shop.sign(job)
+
+
+def test_whoever_signs_for_an_outside_shops_work_is_not_who_verifies_it(shop, mechanic):
+    """Also where another person opened the job and typed everything."""
+    data = {"device": "D-1", "activity": "bench_test", "done_on": "2024-05-20", "shop": "Hartley"}
+    mechanic.post(reverse("bench_start"), data)
+    job = Inspection.objects.open().get()
+    shop.popped(job, certificate="H-1")
+    Inspection.objects.filter(pk=job.pk).update(done_by=factories.UserFactory(is_active=False))
+    shop.sign(job, by=shop.second)
+    for person in (shop.second, shop.mechanic):
+        with pytest.raises(Refused, match="not the one who entered it"):
+            shop.verify(job, by=person)
+    shop.verify(job, by=factories.MembershipFactory(site=shop.site, role="mechanic").user)
+    assert stored(job).locked_at is not None
