@@ -7,10 +7,15 @@ from fleet.models.base import Keeping, QuantityField, SiteQuerySet
 
 
 class Site(models.Model):
+    """as_left_tolerance: what its shop leaves valves within, narrower than what a code allows."""
+
     keeping = Keeping.MUTABLE
     site_path = "pk"
 
     name = models.CharField(max_length=120, unique=True)
+    as_left_tolerance = models.ForeignKey(
+        "fleet.ToleranceBand", models.PROTECT, null=True, related_name="+"
+    )
 
     objects = SiteQuerySet.as_manager()
 

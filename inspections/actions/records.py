@@ -6,6 +6,7 @@ from dataclasses import dataclass, field
 from inspections.calc.parts import RENEWED
 from inspections.models import (
     ContactCheck,
+    Document,
     Finding,
     Inspection,
     Photo,
@@ -25,6 +26,7 @@ class Record:
     findings: list[Finding] = field(default_factory=list)
     contact_checks: list[ContactCheck] = field(default_factory=list)
     photos: list[Photo] = field(default_factory=list)
+    documents: list[Document] = field(default_factory=list)
 
     def first_pop(self) -> PopTest | None:
         """The as-found value: the first as-found pop, for ever."""
@@ -41,12 +43,19 @@ class Record:
         return list(dict.fromkeys(done))
 
     def children(self) -> list:
-        rows = (self.pops, self.settings, self.findings, self.contact_checks, self.photos)
+        rows = (
+            self.pops,
+            self.settings,
+            self.findings,
+            self.contact_checks,
+            self.photos,
+            self.documents,
+        )
         return [child for kind in rows for child in kind]
 
 
 def records_of(inspections: Sequence[Inspection]) -> list[Record]:
-    """Stored inspections with their stored children, in five queries."""
+    """Stored inspections with their stored children, in a query for each kind."""
     by_id = {inspection.pk: Record(inspection) for inspection in inspections}
     for pop in PopTest.objects.filter(inspection__in=by_id):
         by_id[pop.inspection_id].pops.append(pop)
@@ -58,4 +67,6 @@ def records_of(inspections: Sequence[Inspection]) -> list[Record]:
         by_id[check.inspection_id].contact_checks.append(check)
     for photo in Photo.objects.filter(inspection__in=by_id).select_related("taken_by"):
         by_id[photo.inspection_id].photos.append(photo)
+    for document in Document.objects.filter(inspection__in=by_id).select_related("added_by"):
+        by_id[document.inspection_id].documents.append(document)
     return list(by_id.values())

@@ -116,7 +116,7 @@ def _again(record: Record, old: Inspection) -> Inspection:
     copy._state.adding = True
     copy.corrects = old
     copy.version, copy.step = 1, ""
-    copy.signed_at = copy.signed_on = None
+    copy.signed_at = copy.signed_on = copy.signed_by = None
     copy.done_by = copy.done_by if is_outside(copy) else None
     copy.verified_by = copy.accepted_by = copy.locked_at = copy.event = None
     copy.is_baseline = False

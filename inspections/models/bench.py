@@ -1,4 +1,4 @@
-"""What the bench keeps beside the readings: edits as they are typed, photos, contact checks."""
+"""What the bench keeps beside readings: edits as typed, photos, papers, contact checks."""
 
 from django.db import models
 
@@ -82,6 +82,45 @@ class Photo(models.Model):
     @property
     def small_at(self) -> str:
         return f"photos/{self.sha256[:2]}/{self.sha256}.small.jpg"
+
+
+class Document(models.Model):
+    """A paper that belongs to the record, as it came: an outside shop's certificate.
+
+    sha256: of the stored file, and its name; the file is served through a permission check alone.
+    """
+
+    keeping = Keeping.LOCKED
+    locked_with = "inspection"
+    site_path = "inspection__site"
+
+    inspection = models.ForeignKey(
+        "inspections.Inspection", models.CASCADE, related_name="documents"
+    )
+    sha256 = models.CharField(max_length=64)
+    kind = models.CharField("media type", max_length=40)
+    size = models.PositiveIntegerField("bytes")
+    name = models.CharField("file name as it came", max_length=200)
+    added_by = models.ForeignKey("fleet.User", models.PROTECT, related_name="+")
+    received_at = models.DateTimeField()
+
+    objects = LooseQuerySet.as_manager()
+
+    class Meta:
+        ordering = ["pk"]
+        constraints = [
+            models.UniqueConstraint(
+                fields=["inspection", "sha256"], name="a_document_is_kept_once_a_record"
+            ),
+        ]
+
+    def __str__(self):
+        return f"{self.inspection}: {self.name}"
+
+    @property
+    def stored_at(self) -> str:
+        """Its file, beneath MEDIA_ROOT; the proof looks there for what its digest says."""
+        return f"documents/{self.sha256[:2]}/{self.sha256}"
 
 
 class ContactCheck(models.Model):

@@ -51,6 +51,7 @@ class Inspection(Recorded):
     that `corrects` this one.
 
     position: where the installation says the device was; tag_typed: what the sheet said.
+    signed_by: who of ours signed; of work done elsewhere `done_by` is somebody else.
     event: its line in the ledger, which says too whether it counts.
     """
 
@@ -71,6 +72,7 @@ class Inspection(Recorded):
     done_by = models.ForeignKey("fleet.User", models.PROTECT, null=True, related_name="done")
     signed_at = models.DateTimeField(null=True)
     signed_on = models.DateField(null=True)
+    signed_by = models.ForeignKey("fleet.User", models.PROTECT, null=True, related_name="+")
     verified_by = models.ForeignKey(
         "fleet.User", models.PROTECT, null=True, related_name="verified"
     )
@@ -81,6 +83,8 @@ class Inspection(Recorded):
     step = models.CharField("where the bench walk stands", max_length=20, blank=True)
 
     shop = models.CharField(max_length=120, blank=True)
+    sent_on = models.DateField("sent to the outside shop", null=True)
+    received_on = models.DateField("back from the outside shop", null=True)
     shop_authorization = models.CharField(max_length=120, blank=True)
     certificate = models.CharField(max_length=120, blank=True, db_index=True)
     witnessed_by = models.CharField(max_length=120, blank=True)
@@ -99,6 +103,7 @@ class Inspection(Recorded):
     seal_found = models.CharField(max_length=120, blank=True)
     seal_left = models.CharField(max_length=120, blank=True)
     typed_deviation = models.CharField(max_length=40, blank=True)
+    left_reason = models.TextField("why it was left outside the shop's tolerance", blank=True)
     disposition = models.CharField(max_length=20, choices=Disposition, blank=True)
     corrects = models.OneToOneField("self", models.PROTECT, null=True, related_name="corrected_by")
     remarks = models.TextField(blank=True)

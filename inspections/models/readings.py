@@ -13,11 +13,21 @@ class Stage(models.TextChoices):
     AS_LEFT = "as_left", "as left"
 
 
+class PopStage(models.TextChoices):
+    """A vent opens inward as well: its vacuum side is popped, and judged, on its own."""
+
+    AS_FOUND = "as_found", "as found"
+    AS_LEFT = "as_left", "as left"
+    VACUUM_FOUND = "vac_found", "vacuum as found"
+    VACUUM_LEFT = "vac_left", "vacuum as left"
+
+
 class PopTest(models.Model):
     """One pop. The first as-found pop is the as-found value, for ever.
 
     bound: `above` = no lift at this pressure (censored). The band in force that day is
-    snapshotted, with the pressure it stands about.
+    snapshotted, with the pressure it stands about; of an as-left pop also the verdict by the
+    tolerance that the site's own shop leaves valves within, which decides nothing but a question.
     """
 
     keeping = Keeping.LOCKED
@@ -36,7 +46,7 @@ class PopTest(models.Model):
         ABOVE = "above", "above"
 
     inspection = models.ForeignKey("inspections.Inspection", models.CASCADE, related_name="pops")
-    stage = models.CharField(max_length=10, choices=Stage)
+    stage = models.CharField(max_length=10, choices=PopStage)
     order = models.PositiveSmallIntegerField(default=1)
     pressure = QuantityField(dimensions=(GAUGE,))
     bound = models.CharField(max_length=8, choices=Bound, blank=True, default="")
@@ -51,6 +61,10 @@ class PopTest(models.Model):
     band_high = QuantityField(dimensions=(GAUGE,))
     deviation_percent = models.DecimalField(max_digits=9, decimal_places=4, null=True)
     verdict = models.CharField(max_length=10, blank=True)
+    shop_tolerance = models.ForeignKey(
+        "fleet.ToleranceBand", models.PROTECT, null=True, related_name="+"
+    )
+    shop_verdict = models.CharField(max_length=10, blank=True)
 
     objects = LooseQuerySet.as_manager()
 

@@ -6,6 +6,7 @@ of those go through the actions.
 
 from tests.factories.bench import (
     ContactCheckFactory,
+    DocumentFactory,
     FieldEditFactory,
     InstructionFactory,
     PartLimitFactory,
@@ -73,6 +74,7 @@ __all__ = [
     "DeferralRequestFactory",
     "DeviceFactory",
     "DeviceModelFactory",
+    "DocumentFactory",
     "DueLineFactory",
     "EquipmentFactory",
     "EventVoidFactory",

@@ -45,6 +45,19 @@ class PhotoFactory(DjangoModelFactory):
     received_at = RECORDED_AT
 
 
+class DocumentFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.Document
+
+    inspection = SubFactory(InspectionFactory)
+    sha256 = Sequence(lambda n: f"{n:064x}")
+    kind = "application/pdf"
+    size = 40_000
+    name = "certificate.pdf"
+    added_by = SubFactory(UserFactory)
+    received_at = RECORDED_AT
+
+
 class ContactCheckFactory(DjangoModelFactory):
     class Meta:
         model = inspections.ContactCheck
