@@ -7,7 +7,10 @@ from fleet.models.base import Keeping, QuantityField, SiteQuerySet
 
 
 class Site(models.Model):
-    """as_left_tolerance: what its shop leaves valves within, narrower than what a code allows."""
+    """as_left_tolerance: what its shop leaves valves within, narrower than what a code allows.
+
+    A setting was reset repeatedly when `review_resets` of the last `review_overhauls` moved it.
+    """
 
     keeping = Keeping.MUTABLE
     site_path = "pk"
@@ -16,6 +19,9 @@ class Site(models.Model):
     as_left_tolerance = models.ForeignKey(
         "fleet.ToleranceBand", models.PROTECT, null=True, related_name="+"
     )
+
+    review_overhauls = models.PositiveSmallIntegerField(default=5)
+    review_resets = models.PositiveSmallIntegerField(default=3)
 
     objects = SiteQuerySet.as_manager()
 

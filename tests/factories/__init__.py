@@ -5,12 +5,16 @@ of those go through the actions.
 """
 
 from tests.factories.bench import (
+    AcknowledgementFactory,
     ContactCheckFactory,
     DocumentFactory,
     FieldEditFactory,
+    FlagStateFactory,
     InstructionFactory,
     PartLimitFactory,
     PhotoFactory,
+    ScreeningFactory,
+    SettingStateFactory,
 )
 from tests.factories.fleet import (
     PASSWORD,
@@ -64,6 +68,7 @@ from tests.factories.inspections import (
 __all__ = [
     "PASSWORD",
     "RECORDED_AT",
+    "AcknowledgementFactory",
     "ArrangementFactory",
     "ArrangementMemberFactory",
     "AuditEntryFactory",
@@ -80,6 +85,7 @@ __all__ = [
     "EventVoidFactory",
     "FieldEditFactory",
     "FindingFactory",
+    "FlagStateFactory",
     "InspectionFactory",
     "InstallationFactory",
     "InstructionFactory",
@@ -102,9 +108,11 @@ __all__ = [
     "QuestionFactory",
     "SampleRuleFactory",
     "SampledFactory",
+    "ScreeningFactory",
     "ServiceEventFactory",
     "SettingPointFactory",
     "SettingReadingFactory",
+    "SettingStateFactory",
     "SiteFactory",
     "ToleranceBandFactory",
     "TriggerFactory",

@@ -1,6 +1,7 @@
 """Rows of what the bench keeps."""
 
 from datetime import date
+from decimal import Decimal
 from uuid import uuid4
 
 from factory import LazyFunction, SelfAttribute, Sequence, SubFactory
@@ -89,3 +90,44 @@ class PartLimitFactory(DjangoModelFactory):
     measure = "free height"
     low = "118 mm"
     source = "maker's drawing"
+
+
+class SettingStateFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.SettingState
+
+    device = SubFactory(DeviceFactory)
+    setting = "lower_ring"
+    site = SelfAttribute("device.site")
+    visits = 3
+
+
+class FlagStateFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.FlagState
+
+    state = SubFactory(SettingStateFactory)
+    code = "moved_in_service"
+    reasons = ["2 notches down in service"]
+    fingerprint = Sequence(lambda n: f"{n:064x}")
+
+
+class AcknowledgementFactory(RecordedFactory):
+    class Meta:
+        model = inspections.Acknowledgement
+
+    device = SubFactory(DeviceFactory)
+    setting = "lower_ring"
+    code = "moved_in_service"
+    fingerprint = Sequence(lambda n: f"{n:064x}")
+    note = "Looked at; the ring pin is worn and on order."
+
+
+class ScreeningFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.Screening
+
+    entry = 1
+    digest = "1" * 64
+    made_at = RECORDED_AT
+    budget = Decimal("0.100")
