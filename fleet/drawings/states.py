@@ -68,6 +68,9 @@ STATES: dict[str, State] = {
     "reset_repeatedly": State("reset repeatedly", SOON, HALF),
     "record_missing": State("record missing", SOON, SQUARE),
     "datum_changed": State("datum changed", SOON, CUT),
+    "trending": State("trending", LATE, UP_OPEN),
+    "resets_above_fleet": State("reset more than the fleet", SOON, HALF),
+    "common_cause": State("common cause", SOON, DIAMOND),
     "nothing_flagged": State("nothing flagged", NONE, DASH),
     # where a record, a job or an outage stands
     "open": State("open", SOON, HALF),

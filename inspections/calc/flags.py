@@ -24,6 +24,11 @@ IMPLAUSIBLE = "implausible"
 RECORD_MISSING = "record_missing"
 DATUM_CHANGED = "datum_changed"
 
+# Statistics: what a screening of the whole fleet finds beyond chance.
+TRENDING = "trending"
+RESETS_ABOVE_FLEET = "resets_above_fleet"
+COMMON_CAUSE = "common_cause"
+
 # These must move whenever set pressure is restored, so turning them in the shop is the work
 # itself and asks no question.
 RESTORED_EVERY_TIME = {SET_PRESSURE, "compression_screw"}
@@ -81,7 +86,7 @@ def _moved(setting: str, steps: list[Step], looking: Looking) -> Iterator[str]:
             continue
         if setting == SET_PRESSURE:
             yield from _moved_beyond_band(step)
-        elif step.change and _beyond_resolution(step.change, looking):
+        elif step.change and beyond_resolution(step.change, looking):
             yield f"{_moved_by(step.change, looking)} in service, {_when(step.end)}"
 
 
@@ -108,7 +113,7 @@ def _reset_repeatedly(setting: str, steps: list[Step], looking: Looking) -> Iter
     resets = [
         step
         for step in steps
-        if step.kind == RESET and step.change and _beyond_resolution(step.change, looking)
+        if step.kind == RESET and step.change and beyond_resolution(step.change, looking)
     ]
     if len(resets) >= looking.resets:
         each = ", ".join(
@@ -176,7 +181,7 @@ def _readings(visit: Overhaul) -> Iterator[tuple[str, Reading]]:
             yield stage, reading
 
 
-def _beyond_resolution(change: Quantity, looking: Looking) -> bool:
+def beyond_resolution(change: Quantity, looking: Looking) -> bool:
     """More than one step: two honest readings of one position may differ by a single one."""
     step = resolution_of(change, looking.resolution)
     return step is None or abs(change.magnitude) > step.to(change.unit).magnitude

@@ -24,6 +24,7 @@ class Stand:
     tag: str
     since: date
     left_on: date | None
+    fluid: str = ""
 
 
 def stands(devices: QuerySet[Device], as_of: date) -> dict[int, Stand]:
@@ -67,4 +68,5 @@ def _stand(spell: Installation, duties: dict[int, PositionDuty], as_of: date) ->
         duty.tag if duty else place.tag,
         spell.installed_on,
         left_on,
+        duty.fluid if duty else place.fluid,
     )

@@ -1,12 +1,13 @@
 """The settings review: one row per device and setting, with what its record plainly shows.
 
-Flags here are facts, each with its reason; none is a statistic. `unit` is the unit of the
+Flags of `review` are facts, each with its reason; what a screening of the fleet finds is laid on by
+`raising`. `unit` is the unit of the
 movements and of the drift: that of the readings, and percent of the cold test pressure for pops.
 """
 
 from collections import Counter, defaultdict
-from collections.abc import Iterable, Iterator
-from dataclasses import dataclass
+from collections.abc import Iterable, Iterator, Mapping, Sequence
+from dataclasses import dataclass, field, replace
 from datetime import date
 from decimal import Decimal
 from fractions import Fraction
@@ -14,30 +15,32 @@ from typing import Any
 
 from django.db.models import QuerySet
 
-from fleet.models import Device, User
+from fleet.models import Device, Site, User
 from inspections.actions.targets import USUAL_UNIT
 from inspections.calc.flags import (
+    COMMON_CAUSE,
     DATUM_CHANGED,
     IMPLAUSIBLE,
     MOVED_IN_SERVICE,
     OUT_OF_TOLERANCE,
     RECORD_MISSING,
     RESET_REPEATEDLY,
+    RESETS_ABOVE_FLEET,
     STICKING,
+    TRENDING,
     Flag,
     Looking,
-    flags_of,
 )
 from inspections.calc.movements import SERVICE, Series, Step
-from inspections.calc.plausibility import Spring, screw_flag
 from inspections.calc.readings import signed
+from inspections.calc.series_numbers import Numbers, numbers_of
 from inspections.calc.verdicts import round_half_away
 from inspections.calc.visits import SET_PRESSURE, Reading
-from inspections.models import SettingPoint
+from inspections.models import Acknowledgement, SettingPoint
 from inspections.reports.histories import DeviceHistory, histories, undated_count
 from inspections.reports.places import Stand, stands
+from inspections.reports.raised import flags_in, looking_at
 
-SCREW = "compression_screw"
 # What weighs more stands higher in the list; each reason counts once. One bad pop gives two
 # reasons (found out, moved there); resets of three visits or more are one.
 WEIGHTS = {
@@ -48,7 +51,11 @@ WEIGHTS = {
     RESET_REPEATEDLY: 8,
     RECORD_MISSING: 2,
     DATUM_CHANGED: 1,
+    TRENDING: 8,
+    RESETS_ABOVE_FLEET: 6,
+    COMMON_CAUSE: 5,
 }
+STATISTICS = {TRENDING, RESETS_ABOVE_FLEET, COMMON_CAUSE}
 
 
 @dataclass(frozen=True)
@@ -82,6 +89,8 @@ class SettingRow:
     stand: Stand | None
     one: Series
     history: DeviceHistory
+    looking: Looking
+    answered: Mapping[str, Acknowledgement] = field(default_factory=dict)  # by the flag's code
 
     @property
     def device_id(self) -> int:
@@ -102,7 +111,19 @@ class SettingRow:
 
     @property
     def weight(self) -> int:
-        return sum(WEIGHTS[flag.code] * len(flag.reasons) for flag in self.raised)
+        """What has been answered weighs nothing until it rests on something else."""
+        return sum(weight_of(f.code, f.reasons) for f in self.raised if f.code not in self.answered)
+
+    @property
+    def numbers(self) -> Numbers:
+        return numbers_of(self.one, self.looking)
+
+    def raising(
+        self, flags: Iterable[Flag], answered: Mapping[str, Acknowledgement] | None = None
+    ) -> "SettingRow":
+        """The same row with these flags besides its own, and what was answered."""
+        raised = (*self.raised, *flags)
+        return replace(self, raised=raised, answered=answered or {}, **_said(raised))
 
     def as_dict(self) -> dict[str, Any]:
         return {name: getattr(self, name) for name in COLUMNS}
@@ -113,13 +134,18 @@ COLUMNS = tuple(SettingRow.__dataclass_fields__)[:19]
 
 def review(as_of: date, devices: QuerySet[Device]) -> list[SettingRow]:
     """The rows of these devices as of a day: flagged ones first, the worst device foremost."""
-    where = stands(devices, as_of)
+    where, sites = stands(devices, as_of), Site.objects.in_bulk()
     rows = [
         row
         for history in histories(devices, as_of)
-        for row in _rows(history, where.get(history.device.pk))
+        for row in _rows(history, where.get(history.device.pk), sites)
     ]
     return worst_first(rows)
+
+
+def weight_of(code: str, reasons: Sequence[str]) -> int:
+    """A statistic weighs the same however long its reason is."""
+    return WEIGHTS[code] * (1 if code in STATISTICS else len(reasons))
 
 
 def worst_first(rows: Iterable[SettingRow]) -> list[SettingRow]:
@@ -167,53 +193,26 @@ def devices_for(user: User | None, site: int | None = None) -> QuerySet[Device]:
     return devices.filter(site=site) if site else devices
 
 
-def _rows(history: DeviceHistory, stand: Stand | None) -> Iterator[SettingRow]:
+def _rows(
+    history: DeviceHistory, stand: Stand | None, sites: Mapping[int, Site]
+) -> Iterator[SettingRow]:
+    site = sites.get(stand.site_id) if stand else history.device.site
     for name, one in history.series.items():
-        point = history.points.get(name)
-        flags = tuple(flags_in(history, one, point))
+        looking = looking_at(name, history.points.get(name), site)
+        flags = tuple(flags_in(history, one, looking))
         if one.n or flags:
-            yield _row(history, one, point, flags, stand)
-
-
-def flags_in(history: DeviceHistory, one: Series, point: SettingPoint | None) -> Iterator[Flag]:
-    """The flags of one series, the screw's against its pops among them."""
-    looking = looking_at(one.setting, point)
-    screw = _screw_flag(history, one, looking)
-    for flag in flags_of(one, looking):
-        if screw is not None and flag.code == screw.code:
-            yield Flag(flag.code, flag.reasons + screw.reasons)
-            screw = None
-        else:
-            yield flag
-    if screw is not None:
-        yield screw
-
-
-def looking_at(setting: str, point: SettingPoint | None) -> Looking:
-    """A pop is always missed when it is not there; a setting when its model says so."""
-    if setting == SET_PRESSURE:
-        return Looking(required=True)
-    if point is None:
-        return Looking()
-    return Looking(resolution=point.resolution, positive=point.positive, required=point.required)
-
-
-def _screw_flag(history: DeviceHistory, one: Series, looking: Looking) -> Flag | None:
-    device, pressure = history.device, history.series.get(SET_PRESSURE)
-    rate, lead, seat = device.spring_rate, device.screw_lead, device.seat_diameter
-    if one.setting != SCREW or pressure is None or rate is None or lead is None or seat is None:
-        return None
-    return screw_flag(one, pressure, Spring(rate, lead, seat), looking)
+            yield _row(history, one, looking, flags, stand)
 
 
 def _row(
     history: DeviceHistory,
     one: Series,
-    point: SettingPoint | None,
+    looking: Looking,
     flags: tuple[Flag, ...],
     stand: Stand | None,
 ) -> SettingRow:
     device, found, is_pops = history.device, one.found_trend, one.setting == SET_PRESSURE
+    point = history.points.get(one.setting)
     deviation = one.last_deviation
     return SettingRow(
         site=stand.site if stand else device.site.name if device.site else "",
@@ -233,13 +232,20 @@ def _row(
         drift_per_year=round_half_away(found.per_year, 4) if found else None,
         trend_p=Decimal(f"{found.test.p:.4f}") if found else None,
         out_of_tolerance_count=one.out_of_tolerance_count if is_pops else None,
-        flags=tuple(flag.code for flag in flags),
-        reason=". ".join(f"{flag.code.replace('_', ' ')}: {flag.reason}" for flag in flags),
         raised=flags,
         stand=stand,
         one=one,
         history=history,
+        looking=looking,
+        **_said(flags),
     )
+
+
+def _said(flags: Iterable[Flag]) -> dict[str, Any]:
+    """The columns that tell the flags."""
+    flags = tuple(flags)
+    reasons = (f"{flag.code.replace('_', ' ')}: {flag.reason}" for flag in flags)
+    return {"flags": tuple(flag.code for flag in flags), "reason": ". ".join(reasons)}
 
 
 def movement_words(step: Step | None) -> str:
