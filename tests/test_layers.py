@@ -18,6 +18,7 @@ FLOORS = (  # from the ground up
     {"locks", "audit", "replay_facts", "replays", "stamps", "ledger"},
     {"actions"},
     {"reports"},
+    {"kept"},
     {"exchange", "exports", "papers", "jobs", "demo"},
     {"forms", "tables", "filters", "listing", "templatetags", "context"},
     {"views", "management"},

@@ -30,6 +30,7 @@ class SettingState(models.Model):
     service = models.CharField("the fluid it stands in", max_length=120, blank=True)
     tag = models.CharField(max_length=80, blank=True)
     visits = models.PositiveIntegerField()
+    first_on = models.DateField("the first visit it tells of", null=True)
     is_flagged = models.BooleanField(default=False)
     weight = models.PositiveIntegerField(default=0)
     device_weight = models.PositiveIntegerField(default=0)
@@ -138,6 +139,7 @@ class Screening(models.Model):
     judged = models.PositiveIntegerField(default=0)
     too_few = models.PositiveIntegerField("with not enough readings", default=0)
     expected_false = models.FloatField(default=0)
+    first_on = models.DateField("the first visit any state tells of", null=True)
     priors = models.JSONField(default=dict)
     rates = models.JSONField(default=dict)
 

@@ -1,0 +1,176 @@
+"""Bringing the kept review up to date: for what was written since, or from the ground up.
+
+Devices are stated in turns of some hundred, each a short transaction under the lock of the one
+`Screening` row, then the fleet is screened. The row then names the entry of the chain that was the
+last before it began: what was written meanwhile is caught up with next time. A chain that does not
+hold that entry is another one (a database brought back from a copy), and everything is made again.
+"""
+
+from collections.abc import Callable, Iterator, Sequence
+from contextlib import contextmanager
+from dataclasses import dataclass
+from datetime import datetime
+from decimal import Decimal
+
+from django.db import OperationalError, connection, transaction
+
+from fleet import clock
+from fleet.models import AuditEntry, AuditHead, Device
+from inspections.kept.changes import Concerned, come_true_since, written_since
+from inspections.kept.screened import screen_fleet
+from inspections.kept.stating import state_devices
+from inspections.kept.weighing import weigh
+from inspections.models import Screening
+
+Progress = Callable[[str, int, int], None]
+TURN = 500  # devices
+FEW = 200  # devices, that a page may bring up to date while somebody waits
+BUDGET = Decimal("0.1")
+STATING, SCREENING = "Reviewing the settings of devices", "Screening the fleet"
+
+
+@dataclass(frozen=True)
+class Stands:
+    """How far the kept review is: `entry` of the chain's `head`. `is_busy`: another is at it."""
+
+    screening: Screening
+    head: int
+    is_behind: bool
+    is_busy: bool = False
+
+
+def catch_up(*, at: datetime, progress: Progress | None = None) -> Stands:
+    """Make again whatever something was written about, however much that is."""
+    head, kept = _head(), _kept(at)
+    if _is_current(kept, head, at):
+        return Stands(kept, head.number, is_behind=False)
+    concerned = concerns(kept, at)
+    return _bring(concerned, head, at, progress or _silent)
+
+
+def catch_up_if_few(*, at: datetime) -> Stands:
+    """The same for a page: only if few devices are concerned and nobody else is at it."""
+    head, kept = _head(), _kept(at)
+    if _is_current(kept, head, at):
+        return Stands(kept, head.number, is_behind=False)
+    try:
+        with _turn_if_free() as taken:
+            if not taken:
+                return Stands(kept, head.number, is_behind=True, is_busy=True)
+            kept = _kept(at)
+            concerned = concerns(kept, at)
+            if _count(concerned) > FEW:
+                return Stands(kept, head.number, is_behind=True)
+            return _bring(concerned, head, at, _silent)
+    except OperationalError:  # SQLite admits one writer, and somebody is writing for long
+        return Stands(kept, head.number, is_behind=True, is_busy=True)
+
+
+def restate(*, at: datetime, progress: Progress | None = None) -> Stands:
+    """Make everything again, from the records alone."""
+    _kept(at)
+    return _bring(Concerned(None, True), _head(), at, progress or _silent)
+
+
+def concerns(kept: Screening, at: datetime) -> Concerned:
+    """Whom what was written, and what came true, since it was kept concerns."""
+    if not kept.entry or not _is_of_this_chain(kept):
+        return Concerned(None, True)
+    parts = (
+        written_since(kept.entry),
+        come_true_since(clock.day_of(kept.made_at), clock.day_of(at)),
+    )
+    if any(part.devices is None for part in parts):
+        return Concerned(None, True)
+    devices = frozenset(pk for part in parts for pk in part.devices or ())
+    return Concerned(devices, any(part.is_any for part in parts))
+
+
+def _head() -> AuditHead:
+    return AuditHead.objects.first() or AuditHead()
+
+
+def _kept(at: datetime) -> Screening:
+    found = Screening.objects.first()
+    if found is None:
+        fresh = {"entry": 0, "made_at": at, "budget": BUDGET}
+        found, _ = Screening.objects.get_or_create(pk=1, defaults=fresh)
+    return found
+
+
+def _is_current(kept: Screening, head: AuditHead, at: datetime) -> bool:
+    """Without a chain nobody can say what was written, so everything is made again each time."""
+    same_day = clock.day_of(kept.made_at) == clock.day_of(at)
+    return bool(head.number) and same_day and (kept.entry, kept.digest) == (head.number, head.digest)
+
+
+def _is_of_this_chain(kept: Screening) -> bool:
+    return AuditEntry.objects.filter(number=kept.entry, digest=kept.digest).exists()
+
+
+def _count(concerned: Concerned) -> int:
+    return Device.objects.count() if concerned.devices is None else len(concerned.devices)
+
+
+def _bring(concerned: Concerned, head: AuditHead, at: datetime, progress: Progress) -> Stands:
+    devices = sorted(_all_devices() if concerned.devices is None else concerned.devices)
+    day = clock.day_of(at)
+    for start, keys in _turns(devices):
+        progress(STATING, start, len(devices))
+        with _turn():
+            state_devices(keys, day)
+            weigh(keys)
+    progress(SCREENING, 0, 0)
+    with _turn() as kept:
+        if concerned.is_any:
+            touched = sorted(screen_fleet(kept, day))
+            for _, keys in _turns(touched):
+                weigh(keys)
+        kept.entry, kept.digest, kept.made_at = head.number, head.digest, at
+        kept.save()
+    return Stands(kept, head.number, is_behind=False)
+
+
+def _all_devices() -> list[int]:
+    return list(Device.objects.values_list("pk", flat=True))
+
+
+def _turns(keys: Sequence[int]) -> Iterator[tuple[int, Sequence[int]]]:
+    for start in range(0, len(keys), TURN):
+        yield start, keys[start : start + TURN]
+
+
+@contextmanager
+def _turn() -> Iterator[Screening]:
+    """A short transaction in which nobody else states or screens."""
+    with transaction.atomic():
+        yield Screening.objects.select_for_update().get()
+
+
+@contextmanager
+def _turn_if_free() -> Iterator[bool]:
+    """The same without waiting; False when another is at it."""
+    with _impatient(), transaction.atomic():
+        rows = Screening.objects.all()
+        if connection.features.has_select_for_update_skip_locked:
+            rows = rows.select_for_update(skip_locked=True)
+        yield rows.first() is not None
+
+
+@contextmanager
+def _impatient() -> Iterator[None]:
+    """On SQLite every writer shuts out the others: wait a moment for it, not for an import."""
+    if connection.vendor != "sqlite":
+        yield
+        return
+    timeout = int(connection.settings_dict["OPTIONS"].get("timeout", 5) * 1000)
+    with connection.cursor() as cursor:
+        cursor.execute("PRAGMA busy_timeout = 500")
+        try:
+            yield
+        finally:
+            cursor.execute(f"PRAGMA busy_timeout = {timeout}")
+
+
+def _silent(doing: str, done: int, total: int) -> None:
+    pass
