@@ -10,7 +10,7 @@ from fleet.calc.activities import ACTIVITIES
 from fleet.drawings.states import state_of
 from fleet.filters import Filter, unit_choices
 from fleet.forms import Day
-from fleet.models import DeviceModel, Site, User
+from fleet.models import DeviceModel, Position, Site, User
 from fleet.reports.due_ask import STATUSES, Ask
 from fleet.reports.reasons import activity_words
 from inspections.reports.proposals import ProposalsAsk
@@ -106,7 +106,7 @@ class ProposalFilter(PlaceFilter):
 class SettingsFilter(PlaceFilter):
     """What the settings review can be asked."""
 
-    rare = ("as_of",)
+    rare = ("service", "acknowledged", "as_of")
 
     model = forms.TypedChoiceField(coerce=int, empty_value=None)
     flag = forms.ChoiceField(
@@ -118,11 +118,18 @@ class SettingsFilter(PlaceFilter):
             (NOTHING_FLAGGED, "nothing"),
         ],
     )
+    service = forms.ChoiceField(label="In")
+    acknowledged = forms.ChoiceField(
+        choices=[("", "or not"), ("no", "not yet"), ("yes", "acknowledged")]
+    )
     as_of = Day(label="As of")
     find = search_box("tag, device, serial")
 
     def __init__(self, data, *, user: User) -> None:
         super().__init__(data, user=user)
+        fluids = Position.objects.visible_to(user).exclude(fluid="").order_by("fluid")
+        fluids = fluids.values_list("fluid", flat=True).distinct()
+        self.fields["service"].choices = [("", "any fluid"), *((fluid, fluid) for fluid in fluids)]
         models = DeviceModel.objects.order_by("maker", "name")
         self.fields["model"].choices = [("", "all"), *((m.pk, str(m)) for m in models)]
 

@@ -6,6 +6,7 @@ another family's. Of resets the ones in the shop count, where turning is not the
 """
 
 import re
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -13,7 +14,7 @@ from fleet.calc.units import LENGTH, PERCENT, Quantity
 from inspections.calc.drift import years
 from inspections.calc.flags import RESTORED_EVERY_TIME, Looking, beyond_resolution
 from inspections.calc.movements import RESET, SERVICE, Series, Step
-from inspections.calc.readings import resolution_of
+from inspections.calc.readings import datum_key, resolution_of
 from inspections.calc.service_drift import drift
 from inspections.calc.visits import SET_PRESSURE
 
@@ -22,13 +23,16 @@ UNIT_OF = {LENGTH: "mm", PERCENT: "%"}
 DECIMALS = re.compile(r"[.,](\d+)")
 
 
+Move = tuple[str, int, str]  # day, sign (0: within the resolution), datum
+
+
 @dataclass(frozen=True)
 class Numbers:
     """One series in numbers. `family`: what its variance may be pooled with, "" without changes.
 
-    changes: service movements that can be judged. per_year, variance, spread: see
+    changes: service movements that can be judged. per_year, variance, spread, at_floor: see
     `inspections.calc.service_drift`; None with too few. resets: of `reset_of` shop resets, those
-    beyond the resolution.
+    beyond the resolution. moved: of a setting, its last movement in service from each datum.
     """
 
     family: str = ""
@@ -36,16 +40,18 @@ class Numbers:
     per_year: float | None = None
     variance: float | None = None
     spread: float | None = None
+    at_floor: bool = False
     resets: int = 0
     reset_of: int = 0
+    moved: tuple[Move, ...] = ()
 
 
 def numbers_of(one: Series, looking: Looking) -> Numbers:
     """The numbers of one series, in the unit its family is pooled in."""
     resets, reset_of = resets_of(one, looking)
-    moved = judged_steps(one)
+    moves, moved = tuple(moves_of(one, looking)), judged_steps(one)
     if not moved:
-        return Numbers(resets=resets, reset_of=reset_of)
+        return Numbers(resets=resets, reset_of=reset_of, moved=moves)
     unit = unit_of(moved[-1])
     changes = [step.change.to(unit).magnitude for step in moved if step.change]
     times = [years(step.end.on) - years(step.start.on) for step in moved]
@@ -56,9 +62,25 @@ def numbers_of(one: Series, looking: Looking) -> Numbers:
         per_year=float(found.per_year) if found else None,
         variance=float(found.variance) if found else None,
         spread=float(found.spread) if found else None,
+        at_floor=found.at_floor if found else False,
         resets=resets,
         reset_of=reset_of,
+        moved=moves,
     )
+
+
+def moves_of(one: Series, looking: Looking) -> Iterator[Move]:
+    """The last movement in service from each datum; pops are counted from none."""
+    last: dict[str, Move] = {}
+    for step in one.steps:
+        found = step.end.as_found
+        if step.kind != SERVICE or not step.change or not found or one.setting == SET_PRESSURE:
+            continue
+        sign = (step.change.magnitude > 0) - (step.change.magnitude < 0)
+        beyond = beyond_resolution(step.change, looking)
+        datum = " ".join(datum_key(found.datum))
+        last[datum] = (step.end.on.isoformat(), sign if beyond else 0, datum)
+    yield from last.values()
 
 
 def judged_steps(one: Series) -> list[Step]:

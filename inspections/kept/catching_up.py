@@ -57,7 +57,7 @@ def catch_up_if_few(*, at: datetime) -> Stands:
         with _turn_if_free() as taken:
             if not taken:
                 return Stands(kept, head.number, is_behind=True, is_busy=True)
-            kept = _kept(at)
+            head, kept = _head(), _kept(at)
             concerned = concerns(kept, at)
             if _count(concerned) > FEW:
                 return Stands(kept, head.number, is_behind=True)
@@ -101,7 +101,9 @@ def _kept(at: datetime) -> Screening:
 def _is_current(kept: Screening, head: AuditHead, at: datetime) -> bool:
     """Without a chain nobody can say what was written, so everything is made again each time."""
     same_day = clock.day_of(kept.made_at) == clock.day_of(at)
-    return bool(head.number) and same_day and (kept.entry, kept.digest) == (head.number, head.digest)
+    return (
+        bool(head.number) and same_day and (kept.entry, kept.digest) == (head.number, head.digest)
+    )
 
 
 def _is_of_this_chain(kept: Screening) -> bool:

@@ -18,11 +18,11 @@ from inspections.models import SettingState
 from inspections.reports.settings import SettingRow, review
 
 BATCH = 1000
-# `weighing` writes these from the flags, statistics among them.
-WEIGHED = ("is_flagged", "weight", "device_weight")
+# What is flagged and weighs how much `weighing` writes, statistics among it.
 STATED = (
     *("site_id", "unit_id", "model_id", "service", "tag", "visits", "first_on", "device_far"),
-    *("family", "changes", "per_year", "variance", "spread", "resets", "reset_of"),
+    *("family", "changes", "per_year", "variance", "spread", "at_floor"),
+    *("moved", "resets", "reset_of"),
 )
 
 
@@ -99,5 +99,6 @@ def _fields(rows: Sequence[SettingRow]) -> Iterable[tuple[SettingRow, dict[str, 
                 "first_on": row.one.overhauls[0].on,
                 "device_far": far[row.device_id],
                 **vars(numbers),
+                "moved": [list(move) for move in numbers.moved],
             },
         )

@@ -40,6 +40,8 @@ class SettingState(models.Model):
     per_year = models.FloatField(null=True)
     variance = models.FloatField(null=True)
     spread = models.FloatField(null=True)
+    at_floor = models.BooleanField("known only to be no more than its variance", default=False)
+    moved = models.JSONField("day, sign and datum of last movements", default=list)
     resets = models.PositiveIntegerField(default=0)
     reset_of = models.PositiveIntegerField(default=0)
 

@@ -5,7 +5,7 @@ Flags of `review` are facts, each with its reason; what a screening of the fleet
 movements and of the drift: that of the readings, and percent of the cold test pressure for pops.
 """
 
-from collections import Counter, defaultdict
+from collections import defaultdict
 from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass, field, replace
 from datetime import date
@@ -166,27 +166,6 @@ def worst_first(rows: Iterable[SettingRow]) -> list[SettingRow]:
     return sorted(rows, key=key)
 
 
-def summary_of(rows: Iterable[SettingRow], as_of: date, undated: int) -> dict[str, Any]:
-    """Counts for the end of the list; `undated_records` have no day, so no row can show them."""
-    rows = list(rows)
-    flagged = [row for row in rows if row.raised]
-    return {
-        "as_of": as_of,
-        "rows": len(rows),
-        "devices": len({row.device_id for row in rows}),
-        "flagged_rows": len(flagged),
-        "flagged_devices": len({row.device_id for row in flagged}),
-        **counts_of(rows),
-        "undated_records": undated,
-    }
-
-
-def counts_of(rows: Iterable[SettingRow]) -> dict[str, int]:
-    """How many rows carry each flag."""
-    counts = Counter(code for row in rows for code in row.flags)
-    return {code: counts[code] for code in WEIGHTS}
-
-
 def devices_for(user: User | None, site: int | None = None) -> QuerySet[Device]:
     """The devices a user may see; without a user (the command line), all."""
     devices = Device.objects.all() if user is None else Device.objects.visible_to(user)
@@ -280,4 +259,4 @@ def _datum(one: Series, point: SettingPoint | None) -> str:
     return last.datum if last is not None else point.datum if point else ""
 
 
-__all__ = ["COLUMNS", "SettingRow", "devices_for", "review", "summary_of", "undated_count"]
+__all__ = ["COLUMNS", "SettingRow", "devices_for", "review", "undated_count"]

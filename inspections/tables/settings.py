@@ -19,7 +19,7 @@ from inspections.drawings.band_mark import band_mark
 from inspections.drawings.settings_history import settings_line
 from inspections.reports.panels import limits_of, panel_of
 from inspections.reports.settings import SettingRow
-from inspections.reports.settings_ask import NOTHING_FLAGGED, SORTS, Review, first_visit
+from inspections.reports.settings_ask import NOTHING_FLAGGED, SORTS, Listing
 
 SHOWN = 1  # reasons a flag says in a row; the device page has them all
 
@@ -36,14 +36,14 @@ class SettingsTable(tables.Table):
     class Meta:
         empty_text = "Nothing matches what is asked."
 
-    def __init__(self, review: Review) -> None:
+    def __init__(self, review: Listing) -> None:
         super().__init__(Loaded(review, SORTS, ""))
         self.review = review
 
     @cached_property
     def axis(self) -> TimeAxis:
         """One axis for every page of the list, so that a page more does not shift the years."""
-        days = {first_visit(self.review.found) or self.review.as_of, self.review.as_of}
+        days = {self.review.first_on or self.review.as_of, self.review.as_of}
         return TimeAxis.spanning(days)
 
     def header_line(self) -> SafeString:

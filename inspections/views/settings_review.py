@@ -1,26 +1,24 @@
 """The settings review: which devices will not stay where we put them."""
 
 from dataclasses import dataclass
+from datetime import date, datetime
 
 from django.http import HttpResponseBadRequest
 from django.shortcuts import render
 
-from fleet import clock, permissions
+from fleet import clock, jobs, permissions
 from fleet.drawings.states import state_of
 from fleet.listing import export_asked, paged, sort_asked
-from fleet.models import Proposal
+from fleet.models import Job, Proposal, User
 from fleet.templatetags.tables import address_with
 from fleet.views.due import exports_of
 from fleet.views.guard import needs
 from inspections.filters import SettingsFilter
-from inspections.reports.settings import (
-    COLUMNS,
-    counts_of,
-    devices_for,
-    summary_of,
-    undated_count,
-)
-from inspections.reports.settings_ask import SORTS, Review, kept_review
+from inspections.kept.catching_up import Stands, catch_up_if_few
+from inspections.kept.job import KIND
+from inspections.reports.settings import COLUMNS, devices_for, undated_count
+from inspections.reports.settings_ask import SORTS, Listing, review_of
+from inspections.reports.settings_kept import KeptReview
 from inspections.tables import SettingsTable
 
 PER_PAGE = 25
@@ -41,36 +39,53 @@ class Figure:
 def settings_review(request):
     """One row per device and setting, flagged ones first, each with its reason and its years."""
     asks = SettingsFilter(request.GET, user=request.user)
-    devices = devices_for(request.user)
     day = asks.day()
-    listing = Review(day, kept_review(day, request.user), asks.ask())
-    sort = sort_asked(request, SORTS, "")
+    listing, stands = _listing(request, day, asks)
     if asks.errors and "export" in request.GET:
         return HttpResponseBadRequest("Not exported: what is asked was not understood.")
     exported = export_asked(
         request,
         f"settings-review-{day}",
         COLUMNS,
-        lambda: (row.as_dict() for row in listing.sorted(sort)),
-        lambda: summary_of(listing.found, day, undated_count(devices)),
+        lambda: (row.as_dict() for row in listing.every_row(sort_asked(request, SORTS, ""))),
+        listing.summary,
     )
     if exported:
         return exported
-    whatever = listing.whatever_flag
+    tally = listing.tally()
     context = {
         "table": paged(request, SettingsTable(listing), per_page=PER_PAGE),
         "asks": asks,
         "as_of": day,
         "is_today": day == clock.today(),
-        "devices": len({row.device_id for row in whatever}),
-        "flagged": len({row.device_id for row in whatever if row.raised}),
-        "settings": len(whatever),
-        "undated": undated_count(devices),
-        "figures": figures(request, counts_of(whatever)),
+        "stands": stands,
+        "tally": tally,
+        "undated": undated_count(devices_for(request.user)),
+        "figures": figures(request, tally.counts),
         "exports": exports_of(request),
         "proposed": Proposal.objects.visible_to(request.user).open_on(clock.today()).count(),
     }
     return render(request, "inspections/settings_review.html", context)
+
+
+def _listing(request, day: date, asks: SettingsFilter) -> tuple[Listing, Stands | None]:
+    """Today from what is kept, brought up to date when little is behind; a past day worked out."""
+    if day != clock.today():
+        return review_of(day, request.user, asks.ask()), None
+    stands = catch_up_if_few(at=clock.now())
+    if stands.is_behind and not stands.is_busy:
+        catch_up_in_background(by=request.user, at=clock.now())
+    return KeptReview(day, stands.screening, request.user, asks.ask()), stands
+
+
+def catch_up_in_background(*, by: User, at: datetime) -> None:
+    """Have the rest made again in a process of its own, unless one is at it already."""
+    under_way = Job.objects.filter(kind=KIND, state__in=(Job.State.WAITING, Job.State.RUNNING))
+    for job in under_way:
+        if not jobs.is_stale(job):
+            return
+        jobs.give_up(job, at=at)
+    jobs.ask(KIND, {}, by=by, at=at)
 
 
 def figures(request, counts: dict[str, int]) -> list[Figure]:

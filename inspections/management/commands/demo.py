@@ -16,6 +16,7 @@ from inspections.demo.plant import AS_OF
 from inspections.demo.sheets import SITE, SITES
 from inspections.demo.sign_ins import SIGN_INS
 from inspections.exchange import load
+from inspections.kept.catching_up import catch_up
 from inspections.management.progress import progress_to
 
 PASSWORD = "lift-at-set"
@@ -74,6 +75,7 @@ class Command(BaseCommand):
                 give_role(user, sites[name], role, by=by, at=at)
         answer_proposals(at=at)
         say_settings(at=at)
+        catch_up(at=clock.now(), progress=progress_to(self.stderr))
 
     def _say(self, port):
         self.stdout.write(f"\n{SITE}, as of {AS_OF:%-d %B %Y}: http://127.0.0.1:{port}/\n\n")

@@ -12,6 +12,7 @@ from fleet import clock
 from fleet.actions.people import command_line_user
 from fleet.models import User
 from inspections.exchange import Report, load
+from inspections.kept.catching_up import catch_up
 from inspections.management.progress import progress_to
 
 COLUMNS = ("severity", "sheet", "row", "column", "typed", "expected", "code")
@@ -42,6 +43,8 @@ class Command(BaseCommand):
             if faults:
                 _write_said(faults, report)
         self._say(report)
+        if report.is_changed and not report.is_dry_run and not report.faults:
+            catch_up(at=clock.now(), progress=progress_to(self.stderr))
         if report.faults:
             count = len(report.faults)
             raise CommandError(

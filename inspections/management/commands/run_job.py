@@ -6,9 +6,10 @@ from django.core.management.base import BaseCommand
 
 from fleet import clock, jobs
 from fleet.models import Job
-from inspections.exchange.uploads import KIND, load_upload
+from inspections.exchange import uploads
+from inspections.kept import job as review
 
-KINDS = {KIND: load_upload}
+KINDS = {uploads.KIND: uploads.load_upload, review.KIND: review.catch_up_job}
 MEMORY_BYTES = 8 * 1024**3
 
 
@@ -29,7 +30,7 @@ class Command(BaseCommand):
         except jobs.Stopped:
             claim.end(Job.State.CANCELLED, {}, at=clock.now())
         except MemoryError:
-            error = {"error": "the workbook needs more memory than it may have"}
+            error = {"error": "this needs more memory than it may have"}
             claim.end(Job.State.FAILED, error, at=clock.now())
         except Exception as error:
             claim.end(Job.State.FAILED, {"error": type(error).__name__}, at=clock.now())

@@ -2,16 +2,13 @@
 
 from django.core.management.base import BaseCommand
 
-from fleet import exports
+from fleet import clock, exports
 from fleet.management import arguments
-from inspections.reports.settings import (
-    COLUMNS,
-    devices_for,
-    review,
-    summary_of,
-    undated_count,
-)
-from inspections.reports.settings_ask import Review, SettingsAsk
+from inspections.kept.catching_up import catch_up, restate
+from inspections.management.progress import progress_to
+from inspections.reports.settings import COLUMNS
+from inspections.reports.settings_ask import Listing, SettingsAsk, review_of
+from inspections.reports.settings_kept import KeptReview
 
 SHORT = (
     *("tag", "device", "setting", "n", "last_as_found", "last_as_left", "last_service_movement"),
@@ -22,8 +19,8 @@ SHORT = (
 class Command(BaseCommand):
     help = (
         "Review the settings of every device: one row per device and setting, set pressure "
-        "included. Flags are facts, not statistics. The table shows the columns a screen has "
-        "room for; csv and json have all."
+        "included. Flags are facts, and what a screening of the whole fleet finds beyond chance. "
+        "The table shows the columns a screen has room for; csv and json have all."
     )
 
     def add_arguments(self, parser):
@@ -31,15 +28,25 @@ class Command(BaseCommand):
         parser.add_argument("--site", metavar="S", help="one site, by name")
         parser.add_argument("--format", choices=["table", "csv", "json"], default="table")
         parser.add_argument("--by", metavar="USER", help="only what this person may see")
+        parser.add_argument("--restate", action="store_true",
+                            help="make the kept review again, and list nothing")  # fmt: skip
 
     def handle(self, *args, **options):
-        as_of = arguments.past_day(options["as_of"])
-        devices = devices_for(arguments.user(options["by"]))
-        ask = SettingsAsk(site=arguments.site(options["site"]))
-        rows = Review(as_of, review(as_of, devices), ask).found
+        progress = progress_to(self.stderr)
+        if options["restate"]:
+            kept = restate(at=clock.now(), progress=progress).screening
+            self.stdout.write(f"reviewed as of entry {kept.entry}: {kept.judged} settings judged")
+            return
+        listing = self._listing(options, progress)
         columns = SHORT if options["format"] == "table" else COLUMNS
-        summary = summary_of(rows, as_of, undated_count(devices))
-        for piece in exports.pieces(
-            options["format"], columns, (row.as_dict() for row in rows), summary
-        ):
+        rows = (row.as_dict() for row in listing.every_row())
+        for piece in exports.pieces(options["format"], columns, rows, listing.summary()):
             self.stdout.write(piece, ending="")
+
+    def _listing(self, options, progress) -> Listing:
+        as_of, user = arguments.past_day(options["as_of"]), arguments.user(options["by"])
+        ask = SettingsAsk(site=arguments.site(options["site"]))
+        if as_of != clock.today():
+            return review_of(as_of, user, ask)
+        kept = catch_up(at=clock.now(), progress=progress).screening
+        return KeptReview(as_of, kept, user, ask)

@@ -7,7 +7,8 @@ import pytest
 
 from fleet.models import Device
 from inspections.models import Inspection
-from inspections.reports.settings import COLUMNS, review, summary_of
+from inspections.reports.settings import COLUMNS, review
+from inspections.reports.settings_ask import Review
 from tests import factories
 from tests.inspections.reports.records import record, yearly
 
@@ -222,7 +223,7 @@ def test_a_record_without_a_day_is_counted_but_stands_in_no_series(device):
     record(device, date(2016, 3, 1))
     record(device, None, found="120 psig")
     assert row().n == 1
-    assert summary_of(rows(), TODAY, 1)["undated_records"] == 1
+    assert Review(TODAY, rows()).summary()["undated_records"] == 1
 
 
 def test_a_scrapped_device_has_no_as_left_to_miss_and_a_new_one_no_as_found(device):

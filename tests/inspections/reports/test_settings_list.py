@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 
 from fleet.models import Device
-from inspections.reports.settings import devices_for, review, summary_of
+from inspections.reports.settings import devices_for, review
 from inspections.reports.settings_ask import Review, SettingsAsk
 from tests import factories
 from tests.inspections.reports.records import record, yearly
@@ -56,7 +56,7 @@ def test_the_filters_narrow_and_turning_the_sort_keeps_every_row(device):
 
 def test_counts_say_how_many_rows_and_devices_are_flagged(device):
     record(device, date(2016, 3, 1), found="160 psig", rings=("-7 notches", "-7 notches"))
-    summary = summary_of(rows(), TODAY, 0)
+    summary = Review(TODAY, rows()).summary()
     assert (summary["rows"], summary["devices"], summary["flagged_rows"]) == (2, 1, 1)
     assert (summary["out_of_tolerance"], summary["sticking"]) == (1, 0)
 

@@ -1,0 +1,15 @@
+"""The kept review brought up to date in the background, when much is behind."""
+
+from datetime import datetime
+from typing import Any
+
+from fleet.models import Job
+from inspections.kept.catching_up import Progress, catch_up
+
+KIND = "settings_review"
+
+
+def catch_up_job(job: Job, progress: Progress, *, at: datetime) -> dict[str, Any]:
+    """Make again what was written about. Returns the job's result."""
+    stands = catch_up(at=at, progress=progress)
+    return {"entry": stands.screening.entry}

@@ -1,0 +1,86 @@
+"""First pops of the last years, each with what it may have in common with others.
+
+A few queries, whatever the number of devices. The verdict is the one that the lock took down; a
+pop without one cannot be counted on either side.
+"""
+
+from collections import defaultdict
+from collections.abc import Iterator, Mapping, Sequence
+from datetime import date
+from typing import NamedTuple
+
+from django.db.models import QuerySet
+
+from fleet.models import Outage, OutageUnit
+from inspections.calc.common_cause import Outcome
+from inspections.calc.verdicts import HIGH, LOW
+from inspections.calc.visits import SET_PRESSURE
+from inspections.models import Inspection, PopStage, PopTest
+
+YEARS = 5
+SIGNS = {HIGH: 1, LOW: -1, "in": 0}
+COLUMNS = (
+    *("inspection_id", "inspection__device", "inspection__device__model", "verdict"),
+    *("inspection__done_on", "inspection__shop", "inspection__gauge", "inspection__position__unit"),
+)
+
+
+class _Row(NamedTuple):
+    inspection: int
+    device: int
+    model: int | None
+    verdict: str
+    on: date
+    shop: str
+    gauge: str
+    unit: int | None
+
+
+def recent(as_of: date) -> date:
+    """The first day whose pops and movements are looked at together."""
+    return as_of.replace(year=as_of.year - YEARS, day=min(as_of.day, 28))
+
+
+def first_pops(as_of: date) -> Iterator[Outcome]:
+    """One outcome for each visit of the last years whose first pop was judged, by device and day;
+    models by their key, outages by theirs."""
+    records = Inspection.objects.standing().filter(done_on__gt=recent(as_of), done_on__lte=as_of)
+    outages = _outages()
+    for row in _firsts(records):
+        if row.verdict in SIGNS:
+            yield Outcome(
+                (row.device, SET_PRESSURE),
+                SET_PRESSURE,
+                row.on,
+                SIGNS[row.verdict],
+                model=str(row.model or ""),
+                outage=_outage_of(row, outages),
+                bench=" ".join(row.shop.split()),
+                gauge=" ".join(row.gauge.split()),
+            )
+
+
+def _firsts(records: QuerySet[Inspection]) -> Iterator[_Row]:
+    """The first pop as found of each record."""
+    pops = PopTest.objects.filter(stage=PopStage.AS_FOUND, inspection__in=records.values("pk"))
+    order = ("inspection__device", "inspection__done_on", "inspection__ref", "order")
+    last = None
+    for row in pops.order_by(*order).values_list(*COLUMNS):
+        if row[0] != last:
+            yield _Row(*row)
+        last = row[0]
+
+
+def _outages() -> Mapping[int, list[tuple[date, date, str]]]:
+    """First day, last day and key of every outage of each unit."""
+    named = {one.pk: (one.starts_on, one.ends_on, str(one.pk)) for one in Outage.objects.all()}
+    found = defaultdict(list)
+    for outage, unit in OutageUnit.objects.order_by("pk").values_list("outage", "unit"):
+        found[unit].append(named[outage])
+    return found
+
+
+def _outage_of(row: _Row, outages: Mapping[int, Sequence[tuple[date, date, str]]]) -> str:
+    if row.unit is None:
+        return ""
+    return next((key for a, b, key in outages.get(row.unit, ()) if a <= row.on <= b), "")
