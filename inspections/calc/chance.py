@@ -43,9 +43,7 @@ def binomial_tail(k: ArrayLike, n: ArrayLike, rate: ArrayLike) -> Floats:
     return np.where(n > 0, binom.sf(k - 1, n, rate), np.nan)
 
 
-def rate_of_others(
-    k: ArrayLike, n: ArrayLike, fleet_k: ArrayLike, fleet_n: ArrayLike
-) -> Floats:
+def rate_of_others(k: ArrayLike, n: ArrayLike, fleet_k: ArrayLike, fleet_n: ArrayLike) -> Floats:
     """The fleet's rate with a device's own k of n left out, lest it hides behind itself.
 
     One case more is laid on the others, among one trial more, so that a fleet that never had any

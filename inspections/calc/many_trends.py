@@ -120,7 +120,10 @@ def _medians(slopes: Floats) -> Floats:
     rows = np.arange(len(slopes))
     if slopes.shape[1] == 0:
         return np.full(len(slopes), np.nan)
-    low, high = slopes[rows, np.maximum(count - 1, 0) // 2], slopes[rows, count // 2 % slopes.shape[1]]
+    low, high = (
+        slopes[rows, np.maximum(count - 1, 0) // 2],
+        slopes[rows, count // 2 % slopes.shape[1]],
+    )
     return np.where(count > 0, (low + high) / 2, np.nan)
 
 
@@ -130,6 +133,7 @@ def _variance(n: Whole, values: NDArray[np.int16], days: NDArray[np.int16]) -> F
     A group of t equal readings is met t times, so t(t-1)(2t+5) over groups is (t-1)(2t+5) over
     readings.
     """
+
     def sums(of: Callable[[Whole], Whole]) -> tuple[Whole, Whole]:
         first, second = (of(np.maximum(x, 1).astype(np.int64)).sum(axis=0) for x in (values, days))
         return first, second

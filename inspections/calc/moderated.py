@@ -7,15 +7,17 @@ series' own counts by its degrees of freedom against the prior's.
 Source: Smyth 2004, Linear models and empirical Bayes methods for assessing differential expression
 in microarray experiments, Stat. Appl. Genet. Mol. Biol. 3(1) art. 3, section 6.2, and the R package
 limma, whose floor of zero variances, whose pooled variance when the prior is infinite and whose
-bound on the degrees of freedom are taken over (tested against it).
+bound on the degrees of freedom are taken over (tested against it). Variances at the floor of the
+resolution are left-censored, which is our own: see `_fit_censored`.
 """
 
 from dataclasses import dataclass
-from math import inf, log
+from math import exp, inf, log
 
 import numpy as np
 from numpy.typing import ArrayLike, NDArray
-from scipy.special import digamma, polygamma
+from scipy.optimize import minimize
+from scipy.special import betainc, betaln, digamma, polygamma
 from scipy.stats import t as student
 
 Floats = NDArray[np.float64]
@@ -23,6 +25,10 @@ Floats = NDArray[np.float64]
 # A variance this far under the family's middle one is a coincidence of rounded readings; its
 # logarithm would outweigh everybody (limma's figure).
 LEAST_OF_MEDIAN = 1e-5
+# Bounds of the censored fit, in logarithms of the degrees of freedom; beyond the upper one a
+# chi-square and its mean cannot be told apart.
+LOG_DF = (-3.0, 9.0)
+PER_E = 50  # variances alike to 2 % are taken together there
 
 
 @dataclass(frozen=True)
@@ -52,19 +58,23 @@ class Judged:
     variance: Floats
 
 
-def fit_prior(variances: ArrayLike, df: ArrayLike) -> Prior:
+def fit_prior(variances: ArrayLike, df: ArrayLike, at_floor: ArrayLike = False) -> Prior:
     """The prior of one family from its residual variances and their degrees of freedom.
 
     Moments of log variance: its mean and what its scatter has beyond that of a chi-square. NaN and
     series without degrees of freedom are left out; with fewer than two series the family says
-    nothing (df 0).
+    nothing (df 0). `at_floor` marks variances that are only known to be no more than they say.
     """
-    s2, own = np.broadcast_arrays(np.asarray(variances, float), np.asarray(df, float))
+    s2, own, floor = np.broadcast_arrays(
+        np.asarray(variances, float), np.asarray(df, float), at_floor
+    )
     known = np.isfinite(s2) & (own > 0)
-    s2, own = s2[known], own[known]
+    s2, own, floor = s2[known], own[known], floor[known]
     pooled = float(own.sum())
     if len(s2) < 2:
         return Prior(0.0, float(s2.mean()) if len(s2) else 0.0, pooled)
+    if floor.any():
+        return _fit_censored(s2, own, floor)
     s2 = floored(s2)
     e = np.log(s2) - digamma(own / 2) + np.log(own / 2)
     beyond = float(e.var(ddof=1) - polygamma(1, own / 2).mean())
@@ -72,6 +82,41 @@ def fit_prior(variances: ArrayLike, df: ArrayLike) -> Prior:
         return Prior(inf, float((s2 * own).sum() / pooled), pooled)
     half = trigamma_inverse(beyond)
     return Prior(2 * half, float(np.exp(e.mean() + digamma(half) - log(half))), pooled)
+
+
+def _fit_censored(s2: Floats, own: Floats, at_floor: NDArray[np.bool_]) -> Prior:
+    """Maximum likelihood where some variances are only known to lie at or under their floor.
+
+    Readings coarser than their scatter put many series on the floor. Taken at face value they look
+    all alike, the moments call the prior infinite, and devices that merely scatter more than others
+    are flagged by the hundred. A variance over the prior's is F distributed; one at the floor says
+    no more than "at most this".
+    """
+    (where, df, floor), count = np.unique(
+        np.vstack([np.round(np.log(floored(s2)) * PER_E), own, at_floor]),
+        axis=1,
+        return_counts=True,
+    )
+
+    def unlikely(guess: Floats) -> float:
+        d0 = exp(guess[0])
+        z = where / PER_E - guess[1]
+        x = df * np.exp(z)
+        density = (df * (z + np.log(df)) + d0 * log(d0) - (df + d0) * np.log(d0 + x)) / 2
+        at_most = np.log(np.maximum(betainc(df / 2, d0 / 2, x / (x + d0)), 1e-300))
+        likely = np.where(floor > 0, at_most, density - betaln(df / 2, d0 / 2))
+        return -float((count * likely).sum())
+
+    start = np.array([log(4), log(float(np.median(s2)) or 1.0)])
+    best = minimize(
+        unlikely,
+        start,
+        method="Nelder-Mead",
+        bounds=[LOG_DF, (None, None)],
+        options={"xatol": 1e-4, "fatol": 1e-4},
+    ).x
+    d0 = inf if best[0] >= LOG_DF[1] - 0.01 else exp(best[0])
+    return Prior(d0, exp(best[1]), float(own.sum()))
 
 
 def floored(variances: Floats) -> Floats:

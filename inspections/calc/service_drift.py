@@ -22,12 +22,17 @@ ENOUGH = 3
 
 @dataclass(frozen=True)
 class Drift:
-    """One series, exact: unit per year, unit squared, 1/year squared. `n` counts the changes."""
+    """One series, exact: unit per year, unit squared, 1/year squared. `n` counts the changes.
+
+    at_floor: the changes agree better than their resolution can tell, and the variance is only
+    known to be no more than it says.
+    """
 
     n: int
     per_year: Fraction
     variance: Fraction
     spread: Fraction
+    at_floor: bool
 
     @property
     def df(self) -> int:
@@ -42,6 +47,7 @@ class Drifts:
     per_year: NDArray[np.float64]
     variance: NDArray[np.float64]
     spread: NDArray[np.float64]
+    at_floor: NDArray[np.bool_]
 
     @property
     def df(self) -> NDArray[np.int64]:
@@ -50,6 +56,12 @@ class Drifts:
     @property
     def is_enough(self) -> NDArray[np.bool_]:
         return ~np.isnan(self.per_year)
+
+    def of(self, at: NDArray[np.int64]) -> "Drifts":
+        """Those at these places."""
+        return Drifts(
+            self.n[at], self.per_year[at], self.variance[at], self.spread[at], self.at_floor[at]
+        )
 
 
 def drift(
@@ -66,8 +78,8 @@ def drift(
     spread = 1 / sum((Fraction(t * t) for _, t in kept), Fraction(0))
     per_year = spread * sum((Fraction(m * t) for m, t in kept), Fraction(0))
     squares = sum(((m - per_year * t) ** 2 for m, t in kept), Fraction(0))
-    variance = max(squares / (len(kept) - 1), floor_of(resolution))
-    return Drift(len(kept), per_year, variance, spread)
+    variance, floor = squares / (len(kept) - 1), floor_of(resolution)
+    return Drift(len(kept), per_year, max(variance, floor), spread, 0 < floor >= variance)
 
 
 def floor_of(resolution: Fraction) -> Fraction:
@@ -97,6 +109,12 @@ def drifts(
         spread = 1 / np.bincount(of, t * t, minlength=count)
         per_year = spread * np.bincount(of, m * t, minlength=count)
         squares = np.bincount(of, (m - per_year[of] * t) ** 2, minlength=count)
-        variance = np.maximum(squares / (n - 1), np.square(np.asarray(resolution, float)) / 6)
+        variance = squares / (n - 1)
+    floor = np.broadcast_to(np.square(np.asarray(resolution, float)) / 6, count)
     enough = n >= ENOUGH
-    return Drifts(n, *(np.where(enough, x, np.nan) for x in (per_year, variance, spread)))
+    b, s2, v = (
+        np.where(enough, x, np.nan) for x in (per_year, np.maximum(variance, floor), spread)
+    )
+    # A hair over the floor is the floor: it is the arithmetic's own rounding.
+    at_floor = enough & (floor > 0) & (variance <= floor * (1 + 1e-9))
+    return Drifts(n, b, s2, v, at_floor)
