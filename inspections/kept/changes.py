@@ -137,7 +137,7 @@ CONCERN: dict[str, Callable[[list[int]], Iterable[int]]] = {
 # A record's children are in the entries of their record, a duty in those of its position.
 NONE_OF_IT = frozenset(
     {
-        *("user", "membership", "unit", "equipment", "arrangement", "arrangementmember"),
+        *("user", "membership", "unit", "equipment", "arrangement"),
         *("intervalrule", "toleranceband", "obligation", "intervaldecision", "deferral"),
         *("deferralrequest", "proposal", "serviceevent", "eventvoid", "trigger"),
         *("counterreading", "outofservice", "jobhours", "question", "instruction", "partlimit"),

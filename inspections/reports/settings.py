@@ -149,8 +149,8 @@ def weight_of(code: str, reasons: Sequence[str]) -> int:
 
 
 def worst_first(rows: Iterable[SettingRow]) -> list[SettingRow]:
-    """Flagged rows by the weight of their device, then by how far its last pop was out; the
-    others by device."""
+    """Flagged rows, then the others: each by the weight of their device, then by how far its last
+    pop was out. `SettingState` is kept in the same order."""
     rows = list(rows)
     weights: dict[int, int] = defaultdict(int)
     far: dict[int, Fraction] = defaultdict(Fraction)
@@ -159,9 +159,9 @@ def worst_first(rows: Iterable[SettingRow]) -> list[SettingRow]:
         far[row.device_id] = max(far[row.device_id], abs(row.one.last_deviation or Fraction(0)))
 
     def key(row: SettingRow) -> tuple:
-        badness = (-weights[row.device_id], -far[row.device_id]) if row.raised else (0, Fraction(0))
+        badness = (-weights[row.device_id], -far[row.device_id])
         is_setting = row.setting != SET_PRESSURE
-        return (not row.raised, *badness, row.device, -row.weight, is_setting, row.setting)
+        return (not row.raised, *badness, row.device_id, -row.weight, is_setting, row.setting)
 
     return sorted(rows, key=key)
 

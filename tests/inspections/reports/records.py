@@ -26,7 +26,7 @@ def record(device, on, *, found="150 psig", left="150 psig", later=(), rings=Non
     reseat, locked = extra.pop("reseat", None), extra.pop("locked", True)
     lock = {"locked_at": extra.pop("locked_at", RECORDED_AT), **_lockers(extra)}
     reference, band = extra.pop("cdtp", "150 psig"), extra.pop("band", BAND)
-    datum = extra.pop("datum", STOP)
+    datum, verdict = extra.pop("datum", STOP), extra.pop("verdict", "")
     extra = {"method": "bench", "medium": "air", "disposition": "repaired", **extra}
     inspection = factories.InspectionFactory(device=device, done_on=on, **extra)
     judged = {"inspection": inspection, "reference": reference}
@@ -35,7 +35,9 @@ def record(device, on, *, found="150 psig", left="150 psig", later=(), rings=Non
         first = {"pressure": no_lift, "bound": "above", "result": "no_lift", "verdict": "high"}
         factories.PopTestFactory(stage="as_found", order=1, **judged, **first)
     elif found:
-        factories.PopTestFactory(stage="as_found", order=1, pressure=found, **judged)
+        factories.PopTestFactory(
+            stage="as_found", order=1, pressure=found, verdict=verdict, **judged
+        )
     for order, pressure in enumerate(later, 2):
         factories.PopTestFactory(stage="as_found", order=order, pressure=pressure, **judged)
     if left:
