@@ -220,3 +220,18 @@ def test_a_past_day_is_screened_in_memory_to_the_same_flags():
             *("-is_flagged", "-device_weight", "-device_far", "device", "-weight", "id")
         ).values_list("device", flat=True)
     )
+
+
+def test_what_was_written_for_a_day_is_taken_in_once_that_day_has_come(plant):
+    """Nothing is written on that day; it only comes."""
+    device, tomorrow = plant.devices[0], plant.at + timedelta(days=1)
+    place = factories.PositionFactory(tag="OLD", unit=plant.units[0])
+    factories.PositionDutyFactory(position=place, tag="OLD")
+    factories.InstallationFactory(position=place, device=device, installed_on=date(2026, 1, 1))
+    factories.PositionDutyFactory(position=place, tag="NEW", from_on=tomorrow.date())
+    written([place])
+    catch_up(at=plant.at)
+    tags = SettingState.objects.filter(device=device).values_list("tag", flat=True)
+    assert set(tags) == {"OLD"}
+    catch_up(at=tomorrow)
+    assert set(tags.all()) == {"NEW"}
