@@ -8,6 +8,7 @@ from datetime import date
 import pytest
 from django.core.management import CommandError, call_command
 
+from inspections.models import FlagState
 from inspections.reports.settings import COLUMNS
 from tests import factories
 from tests.fleet.reports.plant import TODAY
@@ -77,3 +78,8 @@ def test_a_site_narrows_it_by_where_the_device_is(device):
 def test_what_cannot_be_read_is_refused_by_name(arguments, why):
     with pytest.raises(CommandError, match=why):
         said(*arguments)
+
+
+def test_it_makes_the_kept_review_again_and_lists_nothing(device):
+    assert said("--restate") == "reviewed as of entry 0: 0 settings judged\n"
+    assert FlagState.objects.get().code == "out_of_tolerance"

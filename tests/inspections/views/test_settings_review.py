@@ -8,7 +8,12 @@ from datetime import date
 import pytest
 from openpyxl import load_workbook
 
-from fleet.models import AuditHead
+from fleet import clock, jobs
+from fleet.models import AuditHead, Job
+from inspections.actions.acknowledge import acknowledge
+from inspections.kept import catching_up
+from inspections.kept.job import KIND, catch_up_job
+from inspections.models import FlagState
 from inspections.reports.settings import COLUMNS
 from tests import factories
 from tests.fleet.reports.plant import TODAY
@@ -57,11 +62,13 @@ def test_flagged_devices_come_first_with_their_reason_in_words(client, site):
     assert "nothing flagged" in page
 
 
-def test_the_page_says_that_flags_are_facts_and_not_statistics(client, site):
+def test_the_page_says_which_flags_are_facts_and_which_statistics(client, site):
     device(site, "A-1", found="160 psig")
     page = text(client.get(URL))
     assert "<b>1</b> of 1 device show something" in page
-    assert "not a statistic" in page
+    assert "Most flags are facts" in page
+    assert "0 settings were judged, 1 have not enough readings" in page
+    assert "at most 0.0 may be expected to be chance" in page
 
 
 def test_every_row_is_drawn_on_one_axis_and_pops_on_their_band(client, site):
@@ -149,3 +156,44 @@ def test_a_page_costs_the_same_queries_for_three_rows_and_for_thirty(
     client.get(URL)
     with django_assert_num_queries(queries):
         client.get(URL)
+
+
+def test_much_that_was_written_is_taken_in_by_one_job_and_the_page_says_so(
+    client, site, monkeypatch
+):
+    monkeypatch.setattr(catching_up, "FEW", 0)
+    monkeypatch.setattr(jobs, "start", lambda job: None)
+    written([device(site, "A-1", found="160 psig")])
+    assert "more was written since" in text(client.get(URL))
+    client.get(URL)
+    job = Job.objects.get(kind=KIND)
+    catch_up_job(job, lambda doing, done, total: None, at=clock.now())
+    page = text(client.get(URL))
+    assert "more was written since" not in page and "A-1" in page
+
+
+def test_an_answered_flag_is_shown_and_can_be_asked_for(client, site):
+    row = device(site, "A-1", found="160 psig")
+    written([row])
+    client.get(URL)
+    flag = FlagState.objects.get()
+    acknowledge(
+        device=row.pk,
+        setting="set_pressure",
+        code=flag.code,
+        fingerprint=flag.fingerprint,
+        note="The gauge was off",
+        by=factories.UserFactory(),
+        at=clock.now(),
+    )
+    assert [r["device"] for r in rows(client, acknowledged="yes")] == ["A-1"]
+    assert rows(client, acknowledged="no") == []
+
+
+def test_the_list_narrows_by_what_a_device_stands_in(client, site):
+    place = factories.PositionFactory(unit__site=site, fluid="steam")
+    factories.PositionDutyFactory(position=place, fluid="steam")
+    row = device(site, "A-1")
+    factories.InstallationFactory(position=place, device=row)
+    device(site, "B-2")
+    assert [r["device"] for r in rows(client, service="steam")] == ["A-1"]
