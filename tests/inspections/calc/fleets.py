@@ -22,9 +22,11 @@ ERRORS: dict[str, Callable] = {
 class Made:
     """How a fleet was made: devices by changes.
 
-    step: readings are rounded to it. alike: degrees of freedom of the devices' own variances,
-    infinite = all the same. lost: share of changes not known. movers: the first so many move in
-    each change by `shift` of their own standard deviations.
+    grows: the scatter is of time in service, not of reading. put_back: False = as-left is the same
+    reading as as-found, and its error goes into two changes. step: changes are rounded to it.
+    alike: degrees of freedom of the devices' own variances, infinite = all the same. lost: share
+    of changes not known. movers: the first so many move in each change by `shift` of their own
+    standard deviations.
     """
 
     errors: str = "normal"
@@ -32,6 +34,8 @@ class Made:
     step: float = 0
     alike: float = inf
     uneven: bool = False
+    grows: bool = False
+    put_back: bool = True
     lost: float = 0
     movers: int = 0
     shift: float = 0
@@ -45,12 +49,19 @@ class Made:
         own = np.ones(self.devices)
         if self.alike < inf:
             own = np.sqrt(self.alike / rng.chisquare(self.alike, self.devices))
-        m = ERRORS[self.errors](rng, shape) * own[:, None]
+        m = self.scatter(rng) * own[:, None]
         t = rng.uniform(1, 6, shape) if self.uneven else np.ones(shape)
+        m = m * np.sqrt(t) if self.grows else m
         m[: self.movers] += self.shift * own[: self.movers, None] * t[: self.movers]
         m = np.round(m / self.step) * self.step if self.step else m
         m[rng.random(shape) < self.lost] = np.nan
         return m, t
+
+    def scatter(self, rng: np.random.Generator) -> np.ndarray:
+        draw = ERRORS[self.errors]
+        if self.put_back:
+            return draw(rng, (self.devices, self.changes))
+        return np.diff(draw(rng, (self.devices, self.changes + 1)), axis=1) / 2**0.5
 
     def drifts(self) -> Drifts:
         m, t = self.readings()
