@@ -65,8 +65,11 @@ def group_tail(k: ArrayLike, n: ArrayLike, fleet_k: ArrayLike, fleet_n: ArrayLik
 
     Exact hypergeometric tail. NaN where n is 0.
     """
-    k, n = np.asarray(k), np.asarray(n)
-    return np.where(n > 0, hypergeom.sf(k - 1, fleet_n, fleet_k, n), np.nan)
+    k, n, fleet_k, fleet_n = np.broadcast_arrays(k, n, fleet_k, fleet_n)
+    p = np.where(n > 0, 1.0, np.nan)
+    some = (k > 0) & (n > 0)  # the tail is slow, and most groups have no failure
+    p[some] = hypergeom.sf(k[some] - 1, fleet_n[some], fleet_k[some], n[some])
+    return p
 
 
 def interval(k: int, n: int, confidence: float = 0.95) -> Interval | None:

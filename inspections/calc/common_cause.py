@@ -18,6 +18,7 @@ from collections import Counter, defaultdict
 from collections.abc import Hashable, Iterable, Iterator
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 
 import numpy as np
 from numpy.typing import NDArray
@@ -47,8 +48,7 @@ class Outcome:
     datum: str = ""
 
 
-@dataclass(frozen=True)
-class Group:
+class Group(NamedTuple):  # hashed once for every outcome, and there are many
     """What outcomes share: its kind and the names that make it, as the record gives them."""
 
     kind: str

@@ -141,12 +141,14 @@ def _variance(n: Whole, values: NDArray[np.int16], days: NDArray[np.int16]) -> F
     (value_two, day_two) = sums(lambda t: t - 1)
     (value_three, day_three) = sums(lambda t: (t - 1) * (t - 2))
     (value_five, day_five) = sums(lambda t: (t - 1) * (2 * t + 5))
+    # Over one common denominator in whole numbers, so that it is rounded once.
+    whole = (
+        (n * (n - 1) * (2 * n + 5) - value_five - day_five) * n * (n - 1) * (n - 2)
+        + 2 * value_three * day_three
+        + 9 * (n - 2) * value_two * day_two
+    )
     with np.errstate(divide="ignore", invalid="ignore"):
-        return (
-            (n * (n - 1) * (2 * n + 5) - value_five - day_five) / 18
-            + value_three * day_three / (9 * n * (n - 1) * (n - 2))
-            + value_two * day_two / (2 * n * (n - 1))
-        )
+        return np.asarray(whole / (18 * n * (n - 1) * (n - 2)))
 
 
 def _exact(s: Whole, alike: NDArray[np.int16], exactly: NDArray[np.bool_]) -> Floats:

@@ -166,4 +166,6 @@ def judge(
     with np.errstate(divide="ignore", invalid="ignore"):
         t = np.where(b == 0, 0.0, b / np.sqrt(s2 * np.asarray(spread, float)))
     t = np.where(np.isnan(s2), np.nan, t)
-    return Judged(t, total, np.asarray(2 * student.sf(np.abs(t), total)), s2)
+    return Judged(
+        t, np.broadcast_to(total, t.shape), np.asarray(2 * student.sf(np.abs(t), total)), s2
+    )

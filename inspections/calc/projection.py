@@ -14,10 +14,10 @@ from scipy.stats import t as student
 
 from inspections.calc.drift import years
 from inspections.calc.moderated import Prior, judge
-from inspections.calc.movements import METHOD, PART_RENEWED, SERVICE, Series, Step
+from inspections.calc.movements import RESET, SERVICE, Series, Step
 from inspections.calc.service_drift import Drift, drift
 from inspections.calc.verdicts import deviation_percent
-from inspections.calc.visits import SET_PRESSURE, Reading
+from inspections.calc.visits import SET_PRESSURE, Reading, method_of
 
 ASSUMPTIONS = (
     "it goes on as it did: the same service, a straight line on the days in service",
@@ -89,7 +89,9 @@ def since_cut(pops: Series) -> list[Step]:
     """The steps in service since the method or a part last changed, oldest first."""
     kept: list[Step] = []
     for step in pops.steps:
-        if step.cut is not None and step.cut.kind in (METHOD, PART_RENEWED):
+        # Asked of the visits, not of the step's own cut: that may only say what was missing.
+        renewed = step.kind == RESET and step.start.renewed
+        if renewed or method_of(step.start) != method_of(step.end):
             kept = []
         elif step.kind == SERVICE:
             kept.append(step)
@@ -131,7 +133,7 @@ def _obstacle(pops: Series, on: date, steps: Sequence[Step]) -> str:
 
 def _predicted(
     left: Reading, start: Fraction, moved: Drift, prior: Prior, on: date, time: Fraction
-) -> Projection:
+) -> Projection | NoProjection:
     assert left.band is not None and left.cdtp is not None
     band = sorted(deviation_percent(end, left.cdtp) for end in (left.band.low, left.band.high))
     early, late = band
@@ -140,13 +142,12 @@ def _predicted(
     df = float(judged.df)
     expected = float(start) + b * float(time)
     scatter = (float(judged.variance) * (1 + float(time) ** 2 * v)) ** 0.5
-    if scatter == 0:  # every change alike, and nothing known of their resolution or family
-        chances = float(expected < early), float(expected > late)
-    else:
-        chances = (
-            float(student.cdf((float(early) - expected) / scatter, df)),
-            float(student.sf((float(late) - expected) / scatter, df)),
-        )
+    if scatter == 0:
+        return NoProjection("every change was alike, and how finely they were read is not known")
+    chances = (
+        float(student.cdf((float(early) - expected) / scatter, df)),
+        float(student.sf((float(late) - expected) / scatter, df)),
+    )
     reach = float(student.ppf(0.95, df)) * scatter
     return Projection(
         on,

@@ -101,7 +101,7 @@ def drifts(
     changes each. A change that is NaN is not known, and left out. resolution: one for each
     series, or one for all.
     """
-    of, m, t = np.asarray(series), np.asarray(changes, float), np.asarray(years, float)
+    of, m, t = np.asarray(series, np.int64), np.asarray(changes, float), np.asarray(years, float)
     kept = np.isfinite(m) & (t > 0)
     of, m, t = of[kept], m[kept], t[kept]
     n = np.bincount(of, minlength=count).astype(np.int64)
