@@ -10,12 +10,13 @@ from fleet.calc.activities import ACTIVITIES
 from fleet.drawings.states import state_of
 from fleet.filters import Filter, unit_choices
 from fleet.forms import Day
-from fleet.models import DeviceModel, Position, Site, User
+from fleet.models import DeviceModel, Site, User
 from fleet.reports.due_ask import STATUSES, Ask
 from fleet.reports.reasons import activity_words
 from inspections.reports.proposals import ProposalsAsk
 from inspections.reports.settings import WEIGHTS
 from inspections.reports.settings_ask import NOTHING_FLAGGED, SettingsAsk
+from inspections.reports.settings_kept import services_of
 
 
 def search_box(words: str) -> forms.CharField:
@@ -127,9 +128,8 @@ class SettingsFilter(PlaceFilter):
 
     def __init__(self, data, *, user: User) -> None:
         super().__init__(data, user=user)
-        fluids = Position.objects.visible_to(user).exclude(fluid="").order_by("fluid")
-        fluids = fluids.values_list("fluid", flat=True).distinct()
-        self.fields["service"].choices = [("", "any fluid"), *((fluid, fluid) for fluid in fluids)]
+        fluids = ((fluid, fluid) for fluid in services_of(user))
+        self.fields["service"].choices = [("", "any fluid"), *fluids]
         models = DeviceModel.objects.order_by("maker", "name")
         self.fields["model"].choices = [("", "all"), *((m.pk, str(m)) for m in models)]
 

@@ -25,31 +25,37 @@ from inspections.models import Screening
 Progress = Callable[[str, int, int], None]
 TURN = 500  # devices
 FEW = 200  # devices, that a page may bring up to date while somebody waits
+SCREENED_AT_ONCE = 20_000  # settings, that a page may screen meanwhile
 BUDGET = Decimal("0.1")
 STATING, SCREENING = "Reviewing the settings of devices", "Screening the fleet"
 
 
 @dataclass(frozen=True)
 class Stands:
-    """How far the kept review is: `entry` of the chain's `head`. `is_busy`: another is at it."""
+    """How far the kept review is: behind the chain's `head` or not. `is_busy`: another is at it."""
 
     screening: Screening
     head: int
     is_behind: bool
     is_busy: bool = False
 
+    @property
+    def is_screened(self) -> bool:
+        """Whether the statistics too are of what is kept."""
+        return self.screening.screened == self.screening.entry
+
 
 def catch_up(*, at: datetime, progress: Progress | None = None) -> Stands:
     """Make again whatever something was written about, however much that is."""
     head, kept = _head(), _kept(at)
-    if _is_current(kept, head, at):
+    if _is_current(kept, head, at) and kept.screened == kept.entry:
         return Stands(kept, head.number, is_behind=False)
-    concerned = concerns(kept, at)
-    return _bring(concerned, head, at, progress or _silent)
+    return _bring(concerns(kept, at), head, at, progress or _silent)
 
 
 def catch_up_if_few(*, at: datetime) -> Stands:
-    """The same for a page: only if few devices are concerned and nobody else is at it."""
+    """The same for a page: only if few devices are concerned and nobody else is at it; a fleet of
+    very many settings is left to be screened in the background."""
     head, kept = _head(), _kept(at)
     if _is_current(kept, head, at):
         return Stands(kept, head.number, is_behind=False)
@@ -61,7 +67,8 @@ def catch_up_if_few(*, at: datetime) -> Stands:
             concerned = concerns(kept, at)
             if _count(concerned) > FEW:
                 return Stands(kept, head.number, is_behind=True)
-            return _bring(concerned, head, at, _silent)
+            few = kept.judged + kept.too_few <= SCREENED_AT_ONCE
+            return _bring(concerned, head, at, _silent, is_to_screen=few)
     except OperationalError:  # SQLite admits one writer, and somebody is writing for long
         return Stands(kept, head.number, is_behind=True, is_busy=True)
 
@@ -114,7 +121,14 @@ def _count(concerned: Concerned) -> int:
     return Device.objects.count() if concerned.devices is None else len(concerned.devices)
 
 
-def _bring(concerned: Concerned, head: AuditHead, at: datetime, progress: Progress) -> Stands:
+def _bring(
+    concerned: Concerned,
+    head: AuditHead,
+    at: datetime,
+    progress: Progress,
+    *,
+    is_to_screen: bool = True,
+) -> Stands:
     devices = sorted(_all_devices() if concerned.devices is None else concerned.devices)
     day = clock.day_of(at)
     for start, keys in _turns(devices):
@@ -124,11 +138,13 @@ def _bring(concerned: Concerned, head: AuditHead, at: datetime, progress: Progre
             weigh(keys)
     progress(SCREENING, 0, 0)
     with _turn() as kept:
-        if concerned.is_any:
-            touched = sorted(screen_fleet(kept, day))
-            for _, keys in _turns(touched):
+        is_screened = kept.screened == kept.entry and not concerned.is_any
+        if is_to_screen and not is_screened:
+            for _, keys in _turns(sorted(screen_fleet(kept, day))):
                 weigh(keys)
         kept.entry, kept.digest, kept.made_at = head.number, head.digest, at
+        if is_to_screen or is_screened:
+            kept.screened = head.number
         kept.save()
     return Stands(kept, head.number, is_behind=False)
 

@@ -20,7 +20,17 @@ from inspections.reports.settings import SettingRow, review
 BATCH = 1000
 # What is flagged and weighs how much `weighing` writes, statistics among it.
 STATED = (
-    *("site_id", "unit_id", "model_id", "service", "tag", "visits", "first_on", "device_far"),
+    *(
+        "home_id",
+        "site_id",
+        "unit_id",
+        "model_id",
+        "service",
+        "tag",
+        "visits",
+        "first_on",
+        "device_far",
+    ),
     *("family", "changes", "per_year", "variance", "spread", "at_floor"),
     *("moved", "resets", "reset_of"),
 )
@@ -90,6 +100,7 @@ def _fields(rows: Sequence[SettingRow]) -> Iterable[tuple[SettingRow, dict[str, 
         yield (
             row,
             {
+                "home_id": row.history.device.site_id,
                 "site_id": row.site_id,
                 "unit_id": row.stand.unit if row.stand else None,
                 "model_id": row.model_id,

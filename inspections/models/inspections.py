@@ -117,7 +117,9 @@ class Inspection(Recorded):
         indexes = [
             models.Index(fields=["device", "done_on"], name="insp_device_done"),
             models.Index(fields=["position", "done_on"], name="insp_position_done"),
-            models.Index(fields=["device"], condition=Q(done_on=None), name="insp_undated"),
+            models.Index(
+                fields=["done_on", "device"], condition=Q(done_on=None), name="insp_undated"
+            ),
         ]
         constraints = [
             models.CheckConstraint(

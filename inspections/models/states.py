@@ -12,6 +12,7 @@ from fleet.models.base import Keeping, LooseQuerySet, Recorded
 class SettingState(models.Model):
     """One setting of one device as the review of today sorts, cuts and screens it.
 
+    home: the site of its device, by which it is seen; site, unit: where it stands or stood last.
     device_weight, device_far: of its device, so that a device's settings stand together.
     `per_year`, `variance` and `spread` are the drift in service, the residual variance about it
     and how far the drift's own variance is from that one; None with too few changes. `resets` of
@@ -20,10 +21,11 @@ class SettingState(models.Model):
 
     keeping = Keeping.MUTABLE
     is_audited = False
-    site_path = "site"
+    site_path = "home"
 
     device = models.ForeignKey("fleet.Device", models.CASCADE, related_name="setting_states")
     setting = models.CharField(max_length=40)
+    home = models.ForeignKey("fleet.Site", models.CASCADE, null=True, related_name="+")
     site = models.ForeignKey("fleet.Site", models.CASCADE, null=True, related_name="+")
     unit = models.ForeignKey("fleet.Unit", models.CASCADE, null=True, related_name="+")
     model = models.ForeignKey("fleet.DeviceModel", models.CASCADE, null=True, related_name="+")
@@ -53,6 +55,13 @@ class SettingState(models.Model):
                 fields=["-is_flagged", "-device_weight", "-device_far", "device", "-weight", "id"],
                 name="insp_state_worst",
             ),
+            models.Index(
+                fields=[
+                    *("home", "-is_flagged", "-device_weight", "-device_far"),
+                    *("device", "-weight", "id"),
+                ],
+                name="insp_state_home_worst",
+            ),
             models.Index(fields=["tag", "id"], name="insp_state_tag"),
         ]
         constraints = [
@@ -73,7 +82,7 @@ class FlagState(models.Model):
 
     keeping = Keeping.MUTABLE
     is_audited = False
-    site_path = "state__site"
+    site_path = "state__home"
 
     state = models.ForeignKey(SettingState, models.CASCADE, related_name="flags")
     code = models.CharField(max_length=30)
@@ -136,6 +145,7 @@ class Screening(models.Model):
 
     entry = models.BigIntegerField("the last entry of the chain it has taken in")
     digest = models.CharField(max_length=64)
+    screened = models.BigIntegerField("the last entry its statistics have taken in", default=0)
     made_at = models.DateTimeField()
     budget = models.DecimalField("share of false flags borne", max_digits=4, decimal_places=3)
     judged = models.PositiveIntegerField(default=0)
@@ -147,3 +157,8 @@ class Screening(models.Model):
 
     def __str__(self):
         return f"screened to entry {self.entry}"
+
+    @property
+    def stamp(self) -> tuple:
+        """Another one once anything that is kept is."""
+        return (self.entry, self.digest, self.screened, self.made_at)

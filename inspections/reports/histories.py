@@ -13,7 +13,7 @@ from typing import Any, NamedTuple
 from django.db.models import Q, QuerySet
 
 from fleet.calc.units import Quantity
-from fleet.models import Device
+from fleet.models import Device, User
 from inspections.actions.assess import POPPED
 from inspections.calc.movements import Series, series
 from inspections.calc.parts import RENEWED
@@ -100,9 +100,12 @@ def histories(devices: QuerySet[Device], as_of: date) -> list[DeviceHistory]:
     ]
 
 
-def undated_count(devices: QuerySet[Device]) -> int:
-    """How many standing records no day is known of."""
-    return Inspection.objects.standing().filter(done_on=None, device__in=devices).count()
+def undated_count(user: User | None) -> int:
+    """How many standing records of devices that a user may see (None: of all) have no day."""
+    rows = Inspection.objects.standing().filter(done_on=None)
+    if user is not None:
+        rows = rows.filter(Q(device__site__in=user.site_ids()) | Q(device__site=None))
+    return rows.count()
 
 
 def _read(sheets: QuerySet[Inspection]) -> _Readings:

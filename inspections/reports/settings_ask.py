@@ -144,7 +144,7 @@ class Review:
         return iter(self.sorted(sort))
 
     def summary(self) -> dict[str, Any]:
-        undated = undated_count(devices_for(self.user))
+        undated = undated_count(self.user)
         return tally_of(self.found).summary(self.as_of) | {"undated_records": undated}
 
     def sorted(self, sort: str = "") -> list[SettingRow]:

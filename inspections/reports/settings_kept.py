@@ -17,7 +17,7 @@ from fleet.models import Device, Site, User
 from inspections.actions.acknowledge import fingerprint_of_fact
 from inspections.calc.flags import Flag
 from inspections.models import FlagState, Screening, SettingState
-from inspections.reports.settings import WEIGHTS, SettingRow, devices_for, review, undated_count
+from inspections.reports.settings import WEIGHTS, SettingRow, review, undated_count
 from inspections.reports.settings_ask import ANYTHING, NOTHING_FLAGGED, SettingsAsk, Tally
 
 WORST = ("-is_flagged", "-device_weight", "-device_far", "device", "-weight", "id")
@@ -53,11 +53,11 @@ class KeptReview:
         return None if seen and seen >= every else tuple(sorted(seen))
 
     def count(self) -> int:
-        return _count(self._stamp, self.sites, self.ask)
+        return _count(self.screening.stamp, self.sites, self.ask)
 
     def tally(self) -> Tally:
         """What stands above the list: the flag left open."""
-        return _tally(self._stamp, self.sites, self.ask)
+        return _tally(self.screening.stamp, self.sites, self.ask)
 
     def rows(self, start: int = 0, stop: int | None = None, sort: str = "") -> list[SettingRow]:
         return _told(list(self._keys(sort)[start:stop]), self.as_of)
@@ -69,14 +69,9 @@ class KeptReview:
             yield from _told(keys[start : start + CHUNK], self.as_of)
 
     def summary(self) -> dict[str, Any]:
-        found = _tally(self._stamp, self.sites, self.ask, any_flag=False)
-        devices = devices_for(self.user)
-        return found.summary(self.as_of) | {"undated_records": undated_count(devices)}
-
-    @property
-    def _stamp(self) -> tuple:
-        """What is counted is counted again only once the kept review is another."""
-        return (self.screening.entry, self.screening.digest, self.screening.made_at)
+        found = _tally(self.screening.stamp, self.sites, self.ask, any_flag=False)
+        undated = undated_count(self.user)
+        return found.summary(self.as_of) | {"undated_records": undated}
 
     def _keys(self, sort: str) -> QuerySet:
         order = ORDERS.get(sort.lstrip("-"), WORST)
@@ -89,10 +84,7 @@ def states_asked(
     sites: tuple[int, ...] | None, ask: SettingsAsk, *, any_flag: bool = False
 ) -> QuerySet[SettingState]:
     """The kept settings of devices of these sites (None = all) that answer what is asked."""
-    rows = SettingState.objects.all()
-    if sites is not None:
-        loose = Q(device__site=None) if sites else Q()
-        rows = rows.filter(Q(device__site__in=sites) | loose)
+    rows = SettingState.objects.filter(_seen(sites))
     exact = {"site": ask.site, "unit": ask.unit, "model": ask.model, "service": ask.service}
     rows = rows.filter(**{name: value for name, value in exact.items() if value})
     if ask.find:
@@ -100,6 +92,28 @@ def states_asked(
         found = (Q(**{f"{name}__icontains": ask.find}) for name in names)
         rows = rows.filter(next(found) | next(found) | next(found))
     return rows if any_flag else _flagged(rows, ask)
+
+
+def _seen(sites: tuple[int, ...] | None) -> Q:
+    """Settings of devices of these sites, and of devices that have none yet; one site, where no
+    device is loose, is asked for so that its own index gives its order."""
+    if sites is None:
+        return Q()
+    if sites and SettingState.objects.filter(home=None).exists():
+        return Q(home__in=sites) | Q(home=None)
+    return Q(home=sites[0]) if len(sites) == 1 else Q(home__in=sites)
+
+
+def services_of(user: User) -> list[str]:
+    """The fluids that devices of this user's sites stand in, by name."""
+    kept = Screening.objects.first()
+    return _services(kept.stamp, KeptReview(date.min, kept, user).sites) if kept else []
+
+
+@lru_cache(maxsize=16)
+def _services(stamp: tuple, sites: tuple[int, ...] | None) -> list[str]:
+    rows = SettingState.objects.filter(_seen(sites)).exclude(service="").order_by("service")
+    return list(rows.values_list("service", flat=True).distinct())
 
 
 def _flagged(rows: QuerySet[SettingState], ask: SettingsAsk) -> QuerySet[SettingState]:

@@ -16,7 +16,7 @@ from fleet.views.guard import needs
 from inspections.filters import SettingsFilter
 from inspections.kept.catching_up import Stands, catch_up_if_few
 from inspections.kept.job import KIND
-from inspections.reports.settings import COLUMNS, devices_for, undated_count
+from inspections.reports.settings import COLUMNS, undated_count
 from inspections.reports.settings_ask import SORTS, Listing, review_of
 from inspections.reports.settings_kept import KeptReview
 from inspections.tables import SettingsTable
@@ -60,7 +60,7 @@ def settings_review(request):
         "is_today": day == clock.today(),
         "stands": stands,
         "tally": tally,
-        "undated": undated_count(devices_for(request.user)),
+        "undated": undated_count(request.user),
         "figures": figures(request, tally.counts),
         "exports": exports_of(request),
         "proposed": Proposal.objects.visible_to(request.user).open_on(clock.today()).count(),
@@ -73,7 +73,7 @@ def _listing(request, day: date, asks: SettingsFilter) -> tuple[Listing, Stands 
     if day != clock.today():
         return review_of(day, request.user, asks.ask()), None
     stands = catch_up_if_few(at=clock.now())
-    if stands.is_behind and not stands.is_busy:
+    if not stands.is_busy and (stands.is_behind or not stands.is_screened):
         catch_up_in_background(by=request.user, at=clock.now())
     return KeptReview(day, stands.screening, request.user, asks.ask()), stands
 

@@ -98,7 +98,7 @@ class SettingStateFactory(DjangoModelFactory):
 
     device = SubFactory(DeviceFactory)
     setting = "lower_ring"
-    site = SelfAttribute("device.site")
+    home = site = SelfAttribute("device.site")
     visits = 3
 
 
