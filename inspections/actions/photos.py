@@ -13,6 +13,7 @@ from django.db import transaction
 from fleet import audit
 from fleet.faults import Fault, Refused
 from fleet.models import User
+from inspections.actions.outside import unsign
 from inspections.calc.pictures import Picture
 from inspections.models import Inspection, Photo
 
@@ -66,7 +67,7 @@ def _open(key: int) -> Inspection:
 def _unsign(inspection: Inspection) -> None:
     """What was signed is not what is there now."""
     if inspection.signed_at is not None:
-        inspection.signed_at = inspection.done_by = inspection.signed_on = None
+        unsign(inspection)
         inspection.version += 1
         inspection.save()
 

@@ -11,6 +11,7 @@ from fleet.faults import Fault, Refused
 from fleet.models import Device
 from fleet.views.guard import needs, require, version_of
 from inspections.actions.gates import STRIPS, before_signing, before_stripping
+from inspections.actions.outside import unreceived
 from inspections.actions.records import Record, records_of
 from inspections.actions.seconding import not_another, unseconded
 from inspections.actions.sign import sign
@@ -69,6 +70,7 @@ def bench_start(request):
                 done_on=data["done_on"],
                 method=data["certified_by"],
                 shop=data["shop"],
+                sent_on=data["sent_on"],
                 by=request.user,
                 at=clock.now(),
             )
@@ -214,7 +216,7 @@ def bench_sign(request, pk):
     job = _open_job(request.user, pk)
     [record] = records_of([job])
     targets = targets_of(job)
-    faults = before_signing(record, targets) + not_another(record, request.user)
+    faults = before_signing(record, targets) + unreceived(job) + not_another(record, request.user)
     if request.method == "POST":
         try:
             sign(job, version=version_of(request), by=request.user, at=clock.now())
