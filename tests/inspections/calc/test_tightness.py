@@ -69,6 +69,7 @@ def test_the_areas_are_those_of_the_standard_and_f_is_the_last_small_one():
     ("seat", "medium", "inlet", "rate"),
     [
         ("soft, PTFE", "air", "", "0 bubbles/min"),
+        ("soft, PTFE", "water", "2 in", "0 bubbles/min"),
         ("metal", "steam", "", "0 bubbles/min"),
         ("metal", "water", "2 in", "20 cm3/h"),
         ("metal", "water", "1 1/2", "15 cm3/h"),
