@@ -13,6 +13,7 @@ from fleet.models import PositionDuty, ServiceEvent
 from inspections.actions.context import Context
 from inspections.actions.questions import questions_of
 from inspections.actions.records import Record
+from inspections.actions.vacuum import vacuum_asked, why_vacuum_unfit
 from inspections.calc import verdicts
 from inspections.models import Disposition, Inspection, PopTest, Question
 
@@ -94,9 +95,10 @@ def derivation(duty: PositionDuty, kind: str) -> ColdTest | None:
 
 def _judge_pops(record: Record, duty: PositionDuty | None) -> None:
     """Snapshot on each pop the band in force that day, its deviation and its verdict."""
-    reference = reference_pressure(record.inspection, duty)
-    band = band_of(duty, reference)
+    pressure = reference_pressure(record.inspection, duty)
+    asked = {False: (pressure, band_of(duty, pressure)), True: vacuum_asked(duty)}
     for pop in record.pops:
+        reference, band = asked[pop.is_vacuum]
         pop.reference = reference
         pop.tolerance = duty.tolerance if duty and band else None
         pop.band_low, pop.band_high = (band.low, band.high) if band else (None, None)
@@ -127,7 +129,9 @@ def as_pop(pop: PopTest) -> verdicts.Pop:
 
 def _fill_disposition(record: Record) -> None:
     """An as-left pop in tolerance says the device was put right; nothing else is assumed."""
-    left = record.as_left_pop()
+    left, inward = record.as_left_pop(), record.vacuum_left()
+    if inward is not None and inward.verdict != verdicts.IN:
+        return
     if not record.inspection.disposition and left and left.verdict == verdicts.IN:
         record.inspection.disposition = Disposition.REPAIRED
 
@@ -155,7 +159,9 @@ def _why_unfit(record: Record) -> str:
         return "no as-left pop is given"
     if left.bound == PopTest.Bound.ABOVE or left.result in STUCK:
         return "it did not open when it was popped as left"
-    return "" if left.verdict in (verdicts.IN, "") else f"the as-left pop is {left.verdict}"
+    if left.verdict not in (verdicts.IN, ""):
+        return f"the as-left pop is {left.verdict}"
+    return why_vacuum_unfit(record)
 
 
 def _found(first: PopTest) -> str:

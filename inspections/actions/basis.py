@@ -7,7 +7,9 @@ from fleet.calc.units import Quantity
 from fleet.models import PositionDuty
 from inspections.actions.assess import band_of, derivation, duty_of, reference_pressure
 from inspections.actions.context import context_of
+from inspections.actions.vacuum import vacuum_asked
 from inspections.calc import pops, tightness
+from inspections.calc.vacuum import why_no_vacuum
 from inspections.calc.verdicts import Band
 from inspections.models import Inspection, Method
 
@@ -34,6 +36,19 @@ def basis_of(inspection: Inspection) -> Basis:
     duty = duty_of(inspection, context_of([inspection]))
     reference = reference_pressure(inspection, duty)
     return Basis(duty, reference, _words(inspection, duty), band_of(duty, reference))
+
+
+def vacuum_basis_of(inspection: Inspection) -> Basis:
+    """The vacuum side of a vent: about its own set, with no cold test pressure between."""
+    duty = duty_of(inspection, context_of([inspection]))
+    reference, band = vacuum_asked(duty)
+    if duty is None:
+        words = "no position on record says what is asked of this device"
+    elif duty.vacuum_set is None:
+        words = f"no vacuum set is on record for {duty.tag}"
+    else:
+        words = why_no_vacuum(duty.vacuum_set) or f"the vacuum set of {duty.tag}"
+    return Basis(duty, reference, words, band)
 
 
 def _words(inspection: Inspection, duty: PositionDuty | None) -> str:

@@ -9,6 +9,7 @@ no figure out of its limit without an answer; no lapped seat without an unbroken
 from collections.abc import Iterable, Sequence
 
 from fleet.faults import Fault
+from inspections.actions.kinds import vacuum_gap_found
 from inspections.actions.records import Record
 from inspections.actions.targets import Target
 from inspections.actions.verify import gaps, goes_back
@@ -24,7 +25,7 @@ def before_stripping(record: Record, targets: Sequence[Target]) -> list[Fault]:
     faults = []
     if record.first_pop() is None and not record.inspection.waived_reason:
         faults.append(Fault("first_pop", "", "the first pop, or why the test was waived"))
-    return faults + _unread(record, targets, Stage.AS_FOUND)
+    return faults + vacuum_gap_found(record) + _unread(record, targets, Stage.AS_FOUND)
 
 
 def _must_be_left(target: Target, reading: SettingReading | None) -> bool:

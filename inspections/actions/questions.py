@@ -116,7 +116,7 @@ def _gauge(record: Record) -> Iterator[Asked]:
     except UnitsError as error:
         yield "gauge_unreadable", "gauge_range", error.typed, f"expected {error.expected}"
         return
-    readings = [pop.pressure for pop in record.pops if pop.pressure is not None]
+    readings = [p.pressure for p in record.pops if p.pressure is not None and not p.is_vacuum]
     first = record.first_pop() or record.as_left_pop()
     band = None
     if first is not None and first.band_low is not None and first.band_high is not None:
@@ -141,6 +141,8 @@ def _assumed_gauge(record: Record) -> Iterator[Asked]:
 def _pressures(record: Record) -> Iterator[tuple[str, Quantity | None]]:
     yield "cold_test_pressure", record.inspection.cold_test_pressure
     for pop in record.pops:
+        if pop.is_vacuum:
+            continue  # below zero it can be nothing but gauge, and the sheet has no column for it
         yield "reseat", pop.reseat
         if pop.stage == Stage.AS_LEFT:
             yield "as_left_pop", pop.pressure

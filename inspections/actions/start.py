@@ -7,7 +7,9 @@ from fleet import audit, clock
 from fleet.calc.activities import ACTIVITIES
 from fleet.faults import Fault, Refused
 from fleet.models import Device, User
+from inspections.actions.assess import POPPED
 from inspections.actions.context import context_of
+from inspections.actions.discs import is_one_shot
 from inspections.actions.outside import days_out_of_order, is_outside
 from inspections.actions.records import Record, records_of
 from inspections.models import Inspection, Method
@@ -17,6 +19,9 @@ USUAL_METHOD = {
     "overhaul": Method.BENCH,
     "in_place_test": Method.IN_PLACE_PRESSURE,
 }
+
+
+NOT_OF_ONE_SHOT = (*POPPED, "lever")  # what bursts or buckles does it once
 
 
 @audit.writing()
@@ -68,6 +73,11 @@ def _refuse_start(device: Device, activity: str, at: datetime) -> None:
     faults = []
     if activity not in ACTIVITIES:
         faults.append(Fault("activity", activity, f"one of {', '.join(ACTIVITIES)}"))
+    if done_on > clock.day_of(at):
+        faults.append(Fault("done_on", done_on.isoformat(), not_ahead(at)))
+    if is_one_shot(device) and activity in NOT_OF_ONE_SHOT:
+        what = "disc change, replacement, visual or capacity review: it is not popped on a bench"
+        faults.append(Fault("activity", activity, what))
     if device.status == Device.Status.SCRAPPED:
         faults.append(Fault("device", device.number, "a device that is not scrapped"))
     for other in Inspection.objects.open().filter(device=device):

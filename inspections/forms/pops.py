@@ -3,7 +3,6 @@
 from django import forms
 
 from fleet.calc.units import GAUGE, LEAK_RATE
-from inspections.actions.assess import POPPED
 from inspections.actions.basis import Basis, Tightness, basis_of, cap_of, tightness_of
 from inspections.actions.step import Step
 from inspections.actions.verify import lacks_as_found
@@ -30,13 +29,9 @@ class AsLeftForm(StepForm):
     )
 
     @property
-    def is_popped(self) -> bool:
-        return self.record.inspection.activity in POPPED
-
-    @property
     def lacks_as_found(self) -> bool:
         """Has nobody said yet how it came? Then this comes too early, and is kept all the same."""
-        return self.is_popped and lacks_as_found(self.record)
+        return lacks_as_found(self.record)
 
     @property
     def basis(self) -> Basis:
@@ -71,16 +66,3 @@ class AsLeftForm(StepForm):
             values={"disposition": data["disposition"]},
             pops={(Stage.AS_LEFT, 1): pop if any(pop.values()) else None},
         )
-
-
-class OutcomeForm(StepForm):
-    """Where a thing goes that is not popped on a bench: a disc, a pin, what was only looked at."""
-
-    step, title = "outcome", "Where it goes"
-
-    disposition = forms.ChoiceField(
-        label="Where it goes",
-        choices=[("", "not decided"), *Disposition.choices],
-        required=False,
-        help_text="A disc that was exchanged is “replaced”; the new one is a device of its own.",
-    )

@@ -6,10 +6,13 @@ from fleet.calc.activities import ACTIVITIES
 from fleet.reports.reasons import activity_words
 from inspections.actions.outside import is_outside
 from inspections.actions.step import Step
+from inspections.calc.parts import PIN, RUPTURE_DISC, VENT
+from inspections.forms.discs import DiscForm, OutcomeForm
 from inspections.forms.inputs import StepForm
 from inspections.forms.parts import InspectForm
 from inspections.forms.pops import AsLeftForm, AsReceivedForm
 from inspections.forms.settings import AsFoundForm, ReassembleForm
+from inspections.forms.vacuum import VacuumFoundForm, VacuumLeftForm
 from inspections.models import Method
 
 
@@ -146,17 +149,42 @@ STEPS: dict[str, type[StepForm]] = {
     for form in (
         ArrivalForm,
         AsReceivedForm,
+        VacuumFoundForm,
         AsFoundForm,
         InspectForm,
+        DiscForm,
         ReassembleForm,
         AsLeftForm,
+        VacuumLeftForm,
+        OutcomeForm,
         SealForm,
     )
 }
+
+OVERHAUL = ("arrival", "as_received", "as_found", "inspect", "reassemble", "as_left", "seal")
+VENT_OVERHAUL = ("arrival", "as_received", "vac_found", "as_found", "inspect", "reassemble",
+                 "as_left", "vac_left", "seal")  # fmt: skip
+TEST = ("arrival", "as_received", "as_left", "seal")
+VENT_TEST = ("arrival", "as_received", "vac_found", "as_left", "vac_left", "seal")
+LOOK = ("arrival", "inspect", "outcome", "seal")
+DISC = ("arrival", "disc", "outcome", "seal")
+
+# The steps of a walk by what is done and to what; "" is any other kind of device. A pilot walks as
+# a spring valve does, in its own words; nothing that bursts or buckles is popped.
 WALKS = {
-    "overhaul": tuple(STEPS),
-    "bench_test": ("arrival", "as_received", "as_left", "seal"),
-    "in_place_test": ("arrival", "as_received", "as_left", "seal"),
-    "disc_change": ("arrival", "inspect", "as_left", "seal"),
+    ("overhaul", ""): OVERHAUL,
+    ("overhaul", VENT): VENT_OVERHAUL,
+    ("bench_test", ""): TEST,
+    ("bench_test", VENT): VENT_TEST,
+    ("in_place_test", ""): TEST,
+    ("in_place_test", VENT): VENT_TEST,
+    ("", RUPTURE_DISC): DISC,
+    ("", PIN): DISC,
+    ("", ""): LOOK,
 }
-SHORT_WALK = ("arrival", "inspect", "as_left", "seal")
+
+
+def walk_for(activity: str, kind: str) -> tuple[str, ...]:
+    """The steps in their order: of this very work on this kind, of the kind, else as any other."""
+    keys = ((activity, kind), ("", kind), (activity, ""), ("", ""))
+    return next(WALKS[key] for key in keys if key in WALKS)

@@ -7,7 +7,7 @@ from fleet.drawings.states import state_of
 from fleet.drawings.words import percent_words
 from fleet.papers.listing import Cell, Column, Words
 from fleet.papers.sheets import Sheets
-from inspections.models import PopTest, SettingReading, Stage
+from inspections.models import PopStage, PopTest, SettingReading, Stage
 from inspections.reports.certificate import Certificate, SettingLine
 
 SHAPES = {"in": "○", "high": "▲", "low": "▼"}
@@ -15,7 +15,7 @@ POPS = (
     Column("Pop", 78),
     Column("Pressure", 66),
     Column("Verdict", 82),
-    Column("From CDTP", 50),
+    Column("From CDTP or set", 50),
     Column("Band in force that day", 138),
     Column("What it did, reseat, leak", 93.2),
 )
@@ -70,6 +70,8 @@ def _pop(pop: PopTest, pops: list[PopTest]) -> list[Cell]:
 
 def _name(pop: PopTest, pops: list[PopTest]) -> tuple[str, bool]:
     """Its stage and place there, and whether it is the as-found value."""
+    if pop.is_vacuum:
+        return pop.get_stage_display().capitalize(), pop.stage == PopStage.VACUUM_FOUND
     orders = [other.order for other in pops if other.stage == pop.stage]
     if pop.stage == Stage.AS_FOUND:
         is_first = pop.order == min(orders)
@@ -81,12 +83,15 @@ def _verdict(pop: PopTest) -> Words:
     if not pop.verdict:
         return Words("not judged", "soft")
     state = state_of(pop.verdict)
-    return Words(f"{SHAPES.get(pop.verdict, '◇')} {state.words}", state.tone, is_bold=True)
+    words = pop.verdict_words or state.words
+    return Words(f"{SHAPES.get(pop.verdict, '◇')} {words}", state.tone, is_bold=True)
 
 
 def _deviation(pop: PopTest) -> str:
     if pop.deviation_percent is None:
         return ""
+    if pop.is_vacuum:
+        return pop.vacuum_off
     above = "above " if pop.bound == PopTest.Bound.ABOVE else ""
     return above + percent_words(Fraction(pop.deviation_percent), 2)
 

@@ -19,12 +19,12 @@ from inspections.actions.start import start
 from inspections.actions.step import ChangedMeanwhile, save_step
 from inspections.actions.targets import Target, targets_of
 from inspections.forms.merging import merge
-from inspections.forms.walk import SHORT_WALK, STEPS, WALKS, StartForm
+from inspections.forms.walk import STEPS, StartForm, walk_for
 from inspections.models import Inspection
 from inspections.views.edits import kept_on_tablet, settle_saved
 from inspections.views.scanning import device_scanned
 
-AFTER_STRIPPING = ("inspect", "reassemble", "as_left", "seal")
+AFTER_STRIPPING = ("inspect", "reassemble", "as_left", "vac_left", "seal")
 SHOWN = 100  # jobs on the bench page; the search finds the rest
 
 
@@ -104,7 +104,7 @@ def _device(request, typed: str) -> Device:
 
 
 def walk_of(job: Inspection) -> tuple[str, ...]:
-    return WALKS.get(job.activity, SHORT_WALK)
+    return walk_for(job.activity, job.device.kind)
 
 
 @needs(permissions.RECORD_JOB)

@@ -11,11 +11,18 @@ from fleet import clock, permissions
 from fleet.calc.units import GAUGE, LEAK_RATE, Quantity, UnitsError, parse_quantity
 from fleet.drawings.words import percent_words
 from fleet.views.guard import needs
-from inspections.actions.basis import ASSISTED, Basis, basis_of, cap_of, tightness_of
+from inspections.actions.basis import (
+    ASSISTED,
+    Basis,
+    basis_of,
+    cap_of,
+    tightness_of,
+    vacuum_basis_of,
+)
 from inspections.actions.context import context_of
 from inspections.actions.start import not_ahead
-from inspections.calc import gauges, pops, tightness, verdicts
-from inspections.models import Inspection, Stage
+from inspections.calc import gauges, pops, tightness, vacuum, verdicts
+from inspections.models import Inspection, PopStage, Stage
 
 PRESSURES = ("cold_test_pressure", "cap_owner", "cap_rig", "cap_equipment")
 WORDS = ("method", "medium", "gauge_range", "gauge_accuracy")
@@ -114,6 +121,29 @@ def _as_left(job: Inspection, typed: QueryDict) -> list[Line]:
         words = f"{'Within' if near else 'Not within'} ±{pops.USUAL_AS_LEFT} %,"
         lines.append(Line("", f"{words} what many owners ask as left (common practice)."))
     return lines
+
+
+def _vacuum(opened: str, stopped: str = ""):
+    """The vacuum side, about its own set; high and low are said by which way they err."""
+
+    def answers(job: Inspection, typed: QueryDict) -> list[Line]:
+        pressure, no_lift = typed.get(opened, "").strip(), typed.get(stopped, "").strip()
+        if not (pressure or no_lift):
+            return []
+        pop, basis = _pop(pressure or no_lift, no_lift=not pressure), vacuum_basis_of(job)
+        if why := vacuum.why_no_vacuum(pop.pressure):
+            return [Line("off", why)]
+        if basis.reference is None:
+            return [Line("not_comparable", f"no vacuum set to judge it by: {basis.words}")]
+        off = verdicts.deviation_percent(pop.pressure, basis.reference)
+        words = f"{vacuum.off_words(off, no_lift=pop.no_lift)} of {basis.reference}"
+        if basis.band is None:
+            return [Line("not_comparable", f"{words}; {NO_TOLERANCE} that speaks of vacuum")]
+        said = verdicts.verdict(pop, basis.band)
+        band = f"band {basis.band.low} to {basis.band.high}"
+        return [Line(SHOWN_AS.get(said, said), f"{vacuum.WORDS[said]}: {words}, {band}")]
+
+    return answers
 
 
 def _pop(typed: str, *, no_lift: bool) -> verdicts.Pop:
@@ -222,6 +252,8 @@ def _done_on(job: Inspection, typed: QueryDict) -> list[Line]:
 ABOUT = {
     Stage.AS_FOUND.value: _as_found,
     Stage.AS_LEFT.value: _as_left,
+    PopStage.VACUUM_FOUND.value: _vacuum("vacuum_pop", "vacuum_no_lift_at"),
+    PopStage.VACUUM_LEFT.value: _vacuum("vacuum_left"),
     "leak_rate": _leak,
     "gauge_range": _gauge("gauge_range"),
     "gauge_accuracy": _gauge("gauge_accuracy"),
