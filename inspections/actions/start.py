@@ -73,8 +73,6 @@ def _refuse_start(device: Device, activity: str, at: datetime) -> None:
     faults = []
     if activity not in ACTIVITIES:
         faults.append(Fault("activity", activity, f"one of {', '.join(ACTIVITIES)}"))
-    if done_on > clock.day_of(at):
-        faults.append(Fault("done_on", done_on.isoformat(), not_ahead(at)))
     if is_one_shot(device) and activity in NOT_OF_ONE_SHOT:
         what = "disc change, replacement, visual or capacity review: it is not popped on a bench"
         faults.append(Fault("activity", activity, what))
