@@ -14,7 +14,6 @@ from inspections.calc.verdicts import Band
 from inspections.models import Inspection, Method
 
 ASSISTED = (Method.IN_PLACE_ASSIST,)
-IN_PLACE = (Method.IN_PLACE_PRESSURE, Method.IN_PLACE_ASSIST)
 
 
 @dataclass(frozen=True)
@@ -63,16 +62,6 @@ def _words(inspection: Inspection, duty: PositionDuty | None) -> str:
     except NoColdTestPressure as error:
         return str(error)
     return found.words if found else f"no set pressure is on record for {duty.tag}"
-
-
-def cap_of(inspection: Inspection) -> pops.Cap | None:
-    """The cap that applies to this job's pops; None where none was entered."""
-    return pops.lowest_cap(
-        inspection.cap_owner,
-        inspection.cap_rig,
-        inspection.cap_equipment,
-        in_place=inspection.method in IN_PLACE,
-    )
 
 
 @dataclass(frozen=True)

@@ -5,6 +5,7 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fleet.calc.units import Quantity
+from inspections.calc.readings import shown
 from inspections.calc.verdicts import HIGH, IN, LOW, Band, Pop, deviation_percent, verdict
 
 STUCK_SHUT = Fraction(150, 100)
@@ -36,10 +37,11 @@ def lowest_cap(
 
 
 def cap_question(pressure: Quantity, cap: Cap | None) -> str:
-    """Why a pop stands in doubt against the cap, or ""."""
+    """Why a pop stands in doubt against the cap, by how much in its own unit; or ""."""
     if cap is None or pressure <= cap.pressure:
         return ""
-    return f"{pressure} is above the cap of {cap.pressure}, {cap.whose}: was it mistyped?"
+    above = f"{shown(pressure - cap.pressure)} above the cap of {cap.pressure}"
+    return f"{pressure} is {above}, {cap.whose}: was it mistyped?"
 
 
 def stuck_shut_at(reference: Quantity) -> Quantity:

@@ -5,7 +5,8 @@ import re
 from django import forms
 
 from fleet.calc.units import GAUGE, LEAK_RATE, UnitsError, parse_quantity
-from inspections.actions.basis import ASSISTED, IN_PLACE, Basis, basis_of, cap_of
+from inspections.actions.basis import ASSISTED, Basis, basis_of
+from inspections.actions.caps import IN_PLACE, cap_of
 from inspections.actions.step import Step
 from inspections.calc.gauges import gauge_of
 from inspections.calc.pops import Cap

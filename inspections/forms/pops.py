@@ -3,7 +3,8 @@
 from django import forms
 
 from fleet.calc.units import GAUGE, LEAK_RATE
-from inspections.actions.basis import Basis, Tightness, basis_of, cap_of, tightness_of
+from inspections.actions.basis import Basis, Tightness, basis_of, tightness_of
+from inspections.actions.caps import cap_of
 from inspections.actions.step import Step
 from inspections.actions.verify import lacks_as_found
 from inspections.calc.pops import Cap

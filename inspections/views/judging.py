@@ -11,14 +11,8 @@ from fleet import clock, permissions
 from fleet.calc.units import GAUGE, LEAK_RATE, Quantity, UnitsError, parse_quantity
 from fleet.drawings.words import percent_words
 from fleet.views.guard import needs
-from inspections.actions.basis import (
-    ASSISTED,
-    Basis,
-    basis_of,
-    cap_of,
-    tightness_of,
-    vacuum_basis_of,
-)
+from inspections.actions.basis import ASSISTED, Basis, basis_of, tightness_of, vacuum_basis_of
+from inspections.actions.caps import cap_of
 from inspections.actions.context import context_of
 from inspections.actions.start import not_ahead
 from inspections.calc import gauges, pops, tightness, vacuum, verdicts
