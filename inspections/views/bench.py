@@ -21,6 +21,7 @@ from inspections.actions.targets import Target, targets_of
 from inspections.forms.merging import merge
 from inspections.forms.walk import STEPS, StartForm, walk_for
 from inspections.models import Inspection
+from inspections.reports.offers import gauge_offer
 from inspections.views.edits import kept_on_tablet, settle_saved
 from inspections.views.scanning import device_scanned
 
@@ -190,6 +191,7 @@ def _page(request, job, step, form, record, targets, clashes=()):
             "clashes": clashes,
             "version": job.version,
             "onward": _after(job, step),
+            "offer": gauge_offer(job, request.user) if step == "as_received" else None,
         },
         status=422 if form.is_bound and not clashes else 409 if clashes else 200,
     )
