@@ -67,6 +67,22 @@ def within_percent(pop: Pop, reference: Quantity, percent: int) -> bool | None:
     return abs(off) <= percent
 
 
+FAILED_NEXT = {
+    "bench_test": "a test alone does not put it right. “Save, and make it an overhaul” below goes"
+    " on with the parts in this same job; the first pop stays the as-found value",
+    "in_place_test": "put right in place only what your procedure lets you adjust there. Else it"
+    " comes out, and is overhauled on the bench as a job of its own",
+}
+
+
+def after_failing(said: str, activity: str) -> str:
+    """What to do with a tested valve whose first pop failed, where the test strips nothing; ""
+    where it did not, or the work goes on to the parts anyway. Common practice."""
+    if said not in (HIGH, LOW) or activity not in FAILED_NEXT:
+        return ""
+    return f"Out of tolerance: {FAILED_NEXT[activity]} (common practice)."
+
+
 def meaning(first: Pop, later: Sequence[Quantity], band: Band) -> str:
     """What the first pop points to, and what to do next. Source: API RP 576 6.2.9."""
     said = verdict(first, band)

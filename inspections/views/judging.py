@@ -98,6 +98,8 @@ def _as_found(job: Inspection, typed: QueryDict) -> list[Line]:
     if basis.band is not None:
         later = [q for q in map(_quantity, typed.get("later_pops", "").split(";")) if q]
         lines.append(Line("", pops.meaning(pop, later, basis.band)))
+        if onward := pops.after_failing(verdicts.verdict(pop, basis.band), job.activity):
+            lines.append(Line("", onward))
     if job.method in ASSISTED:
         words = "Lift assisted: another method, never in one trend with full-pressure pops"
         lines.append(Line("not_comparable", f"{words} (NRC IN 94-56)."))
