@@ -83,7 +83,16 @@ def test_each_seat_and_medium_has_its_rule(seat, medium, inlet, rate):
     assert str(limit.rate) == rate
 
 
-@pytest.mark.parametrize(("medium", "inlet"), [("gas", ""), ("water", ""), ("water", "DN 50")])
+@pytest.mark.parametrize("seat", ["metal, not soft", "non-soft", "Non soft metal"])
+def test_a_seat_that_says_it_is_not_soft_is_not(seat):
+    limit = allowed(psig(150), orifice="J", seat=seat, medium="air", inlet="")
+    assert str(limit.rate) == "20 bubbles/min"
+
+
+@pytest.mark.parametrize(
+    ("medium", "inlet"),
+    [("gas", ""), ("water", ""), ("water", "DN 50"), ("water", "50"), ("water", "10"), ("", "2 in")],
+)
 def test_what_is_not_known_is_not_made_up(medium, inlet):
     with pytest.raises(NoTightness):
         allowed(psig(150), orifice="J", seat="metal", medium=medium, inlet=inlet)
