@@ -59,8 +59,13 @@ def test_bubbles_through_a_metal_seat(orifice, set_at, bubbles):
 
 
 def test_the_areas_are_those_of_the_standard_and_f_is_the_last_small_one():
-    """API Std 526."""
-    assert tightness.ORIFICE_AREAS["J"] == Fraction("1.287")
+    """API Std 526, effective areas in square inches (seen)."""
+    printed = (
+        "D .110, E .196, F .307, G .503, H .785, J 1.287, K 1.838, L 2.853, M 3.60, N 4.34, "
+        "P 6.38, Q 11.05, R 16.0, T 26.0"
+    )
+    areas = {pair[0]: Fraction(pair[2:]) for pair in printed.split(", ")}
+    assert areas == tightness.ORIFICE_AREAS
     assert tightness.ORIFICE_AREAS["F"] == tightness.SMALL_UP_TO
     assert len(tightness.ORIFICE_AREAS) == 14
 
