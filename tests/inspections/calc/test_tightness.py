@@ -96,7 +96,14 @@ def test_a_seat_that_says_it_is_not_soft_is_not(seat):
 
 @pytest.mark.parametrize(
     ("medium", "inlet"),
-    [("gas", ""), ("water", ""), ("water", "DN 50"), ("water", "50"), ("water", "10"), ("", "2 in")],
+    [
+        ("gas", ""),
+        ("water", ""),
+        ("water", "DN 50"),
+        ("water", "50"),
+        ("water", "10"),
+        ("", "2 in"),
+    ],
 )
 def test_what_is_not_known_is_not_made_up(medium, inlet):
     with pytest.raises(NoTightness):
