@@ -44,6 +44,7 @@ def keys_of(site) -> dict[str, object]:
 def _of_plant(site, unit, place) -> dict[str, object]:
     owed = factories.ObligationFactory(position=place)
     return {
+        "site": site.pk,
         "outage": factories.OutageFactory(site=site, units=[unit]).pk,
         "position": place.pk,
         "device_fit": place.pk,

@@ -63,6 +63,8 @@ tolerance_new        GET   302 403 403 200 403 403
 tolerance_new        POST  403 403 403 422 403 403
 tolerance_replace    GET   302 403 403 200 403 403
 tolerance_replace    POST  403 403 403 422 403 403
+site_as_left         GET   302 403 403 405 403 403
+site_as_left         POST  403 403 403 422 403 403
 people               GET   302 403 403 403 403 200
 people               POST  403 403 403 403 403 422
 role_give            GET   302 403 403 403 403 405

@@ -4,8 +4,8 @@ from dataclasses import dataclass
 
 from fleet.calc.duty import NoColdTestPressure
 from fleet.calc.units import Quantity
-from fleet.models import PositionDuty
-from inspections.actions.assess import band_of, derivation, duty_of, reference_pressure
+from fleet.models import PositionDuty, ToleranceBand
+from inspections.actions.assess import band_by, band_of, derivation, duty_of, reference_pressure
 from inspections.actions.context import context_of
 from inspections.actions.vacuum import vacuum_asked
 from inspections.calc import pops, tightness
@@ -18,12 +18,17 @@ ASSISTED = (Method.IN_PLACE_ASSIST,)
 
 @dataclass(frozen=True)
 class Basis:
-    """reference: the cold test pressure; words: how it came, or why there is none."""
+    """reference: the cold test pressure; words: how it came, or why there is none.
+
+    own: what the site leaves valves within, and its band; None where nothing was entered.
+    """
 
     duty: PositionDuty | None
     reference: Quantity | None
     words: str
     band: Band | None
+    own: ToleranceBand | None = None
+    own_band: Band | None = None
 
     @property
     def stuck_at(self) -> Quantity | None:
@@ -32,9 +37,11 @@ class Basis:
 
 def basis_of(inspection: Inspection) -> Basis:
     """By the duty of the position served on the day of the work; a few queries."""
-    duty = duty_of(inspection, context_of([inspection]))
+    context = context_of([inspection])
+    duty, own = duty_of(inspection, context), context.own_tolerance(inspection)
     reference = reference_pressure(inspection, duty)
-    return Basis(duty, reference, _words(inspection, duty), band_of(duty, reference))
+    band, own_band = band_of(duty, reference), band_by(own, duty, reference)
+    return Basis(duty, reference, _words(inspection, duty), band, own, own_band)
 
 
 def vacuum_basis_of(inspection: Inspection) -> Basis:

@@ -72,7 +72,16 @@ def _write(assessment: Assessment, at: datetime) -> None:
 
 
 STAYS_OUT = (Disposition.SCRAPPED, Disposition.REPLACED, Disposition.RETURNED_UNTESTED)
-JUDGED = ("reference", "tolerance", "band_low", "band_high", "deviation_percent", "verdict")
+JUDGED = (
+    "reference",
+    "tolerance",
+    "band_low",
+    "band_high",
+    "deviation_percent",
+    "verdict",
+    "shop_tolerance",
+    "shop_verdict",
+)
 
 
 def void_corrected(inspections: Sequence[Inspection], by: User, at: datetime) -> None:

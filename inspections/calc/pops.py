@@ -11,7 +11,6 @@ from inspections.calc.verdicts import HIGH, IN, LOW, Band, Pop, deviation_percen
 STUCK_SHUT = Fraction(150, 100)
 SOURCE = "API RP 576 6.2.9"
 SCOPE_LIMIT = 3  # percent: the code's limit for testing more valves (ASME OM, from memory)
-USUAL_AS_LEFT = 1  # percent: common practice, nobody's rule until an owner makes it one
 
 
 @dataclass(frozen=True)

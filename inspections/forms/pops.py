@@ -5,6 +5,7 @@ from django import forms
 from fleet.calc.units import GAUGE, LEAK_RATE
 from inspections.actions.basis import Basis, Tightness, basis_of, tightness_of
 from inspections.actions.caps import cap_of
+from inspections.actions.shop import left_outside
 from inspections.actions.step import Step
 from inspections.actions.verify import lacks_as_found
 from inspections.calc.pops import Cap
@@ -28,6 +29,22 @@ class AsLeftForm(StepForm):
         choices=[("", "not decided"), *Disposition.choices],
         required=False,
     )
+    left_reason = forms.CharField(
+        label="Left outside this site's own tolerance because",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Inside the limit in force it may go back so; or set it again.",
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if self.basis.own_band is None and not self.record.inspection.left_reason:
+            del self.fields["left_reason"]
+
+    @property
+    def asks_why(self) -> bool:
+        """Does what is written ask for a reason, or give one? While it is typed the answer says."""
+        return bool(self.record.inspection.left_reason or left_outside(self.record))
 
     @property
     def lacks_as_found(self) -> bool:
@@ -64,6 +81,6 @@ class AsLeftForm(StepForm):
         }
         return Step(
             self.step,
-            values={"disposition": data["disposition"]},
+            values={name: data[name] for name in ("disposition", "left_reason") if name in data},
             pops={(Stage.AS_LEFT, 1): pop if any(pop.values()) else None},
         )

@@ -92,6 +92,15 @@ class PopTest(models.Model):
         return vacuum.WORDS.get(self.verdict, "") if self.is_vacuum else ""
 
     @property
+    def shop_words(self) -> str:
+        """How a pop as left stands to the site's own tolerance; "" where none was in force."""
+        if not self.shop_verdict:
+            return ""
+        said = {"in": "within", "high": "above", "low": "below"}
+        stands = said.get(self.shop_verdict, "not decided against")
+        return f"{stands} the site's own {self.shop_tolerance}"
+
+    @property
     def vacuum_off(self) -> str:
         """How far a vacuum is off its set, in words; "" of the pressure side."""
         if not self.is_vacuum or self.deviation_percent is None:

@@ -43,6 +43,9 @@ def set_pops(sheets: Sheets, certificate: Certificate) -> None:
     if pops:
         sheets.table(POPS, [_pop(pop, pops) for pop in pops])
         sheets.y -= 2
+    if inspection.left_reason:
+        words = f"Left outside the site's own tolerance: {inspection.left_reason}"
+        sheets.note(words, "soon")
     for name, cap in (
         ("the owner's limit", inspection.cap_owner),
         ("the rig's rating", inspection.cap_rig),
@@ -61,7 +64,7 @@ def _pop(pop: PopTest, pops: list[PopTest]) -> list[Cell]:
     return [
         [Words(name, is_bold=is_first)],
         [Words(f"no lift at {pressure}" if is_bound else pressure, is_bold=True)],
-        [_verdict(pop)],
+        [_verdict(pop), Words(pop.shop_words, "soft")],
         [Words(_deviation(pop))],
         [Words(_band(pop)), Words(f"about {pop.reference}" if pop.reference else "", "soft")],
         list(_besides(pop)),

@@ -14,6 +14,7 @@ from fleet.views.guard import needs
 from inspections.actions.basis import ASSISTED, Basis, basis_of, tightness_of, vacuum_basis_of
 from inspections.actions.caps import cap_of
 from inspections.actions.context import context_of
+from inspections.actions.shop import asks_why, own_words
 from inspections.actions.start import not_ahead
 from inspections.calc import gauges, pops, tightness, vacuum, verdicts
 from inspections.models import Inspection, PopStage, Stage
@@ -37,6 +38,7 @@ class Line:
 
     kind: str
     words: str
+    asks_why: bool = False  # brings out the box for a reason
 
 
 @needs(permissions.RECORD_JOB)
@@ -111,12 +113,20 @@ def _as_left(job: Inspection, typed: QueryDict) -> list[Line]:
     if not pressure:
         return []
     pop, basis = _pop(pressure, no_lift=False), basis_of(job)
-    lines = [*_limits(job, pop), *_verdict(pop, basis)]
-    if basis.reference is not None:
-        near = pops.within_percent(pop, basis.reference, pops.USUAL_AS_LEFT)
-        words = f"{'Within' if near else 'Not within'} ±{pops.USUAL_AS_LEFT} %,"
-        lines.append(Line("", f"{words} what many owners ask as left (common practice)."))
-    return lines
+    return [*_limits(job, pop), *_verdict(pop, basis), *_own(pop, basis)]
+
+
+def _own(pop: verdicts.Pop, basis: Basis) -> list[Line]:
+    """By what the site leaves its valves within; nothing where it entered none."""
+    if basis.own_band is None:
+        return []
+    said, within = verdicts.verdict(pop, basis.own_band), f"this site's own {own_words(basis)}"
+    if said == verdicts.IN:
+        return [Line("in", f"within {within}")]
+    words = f"{'above' if said == verdicts.HIGH else 'below'} {within}"
+    if not asks_why(basis, pop.pressure):
+        return [Line("off", words)]
+    return [Line("off", f"{words}: say why, or set it again", asks_why=True)]
 
 
 def _vacuum(opened: str, stopped: str = ""):

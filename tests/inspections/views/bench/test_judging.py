@@ -29,7 +29,7 @@ def said(client, job, about, **typed):
         ("as_found", {"no_lift_at": "225 psig"}, "stuck shut"),
         ("as_found", {"first_pop": "170 psig", "cap_rig": "165 psig"}, "above the cap of 165 psig"),
         ("as_found", {"first_pop": "150 m"}, "not a pressure yet"),
-        ("as_left", {"as_left_pop": "150.5 psig"}, "Within ±1 %"),
+        ("as_left", {"as_left_pop": "150.5 psig"}, "in tolerance"),
         ("gauge_range", {"gauge_range": "0 to 100 psig", "first_pop": "151 psig"}, "range"),
         ("gauge_due_on", {"gauge_due_on": "2020-01-01"}, "2020-01-01"),
         ("tag_typed", {"tag_typed": "PSV-9"}, "stood at PSV-1, not at PSV-9"),
