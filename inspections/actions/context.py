@@ -81,7 +81,7 @@ def context_of(inspections: Sequence[Inspection]) -> Context:
     for point in SettingPoint.objects.all():
         context.points.setdefault(point.model_id, {})[point.setting] = point
     context.earlier = _earlier(devices, inspections)
-    context.own = _own({inspection.site_id for inspection in inspections})
+    context.own = _own({i.site_id for i in inspections if i.site_id is not None})
     return context
 
 
@@ -95,7 +95,7 @@ def _duties(positions: Iterable[int]) -> Iterable[PositionDuty]:
         yield from PositionDuty.objects.filter(position__in=chunk).select_related("tolerance")
 
 
-def _own(sites: Iterable[int | None]) -> dict[int, ToleranceBand]:
+def _own(sites: Iterable[int]) -> dict[int, ToleranceBand]:
     given = Site.objects.filter(pk__in=sites).exclude(as_left_tolerance=None)
     rows = given.select_related("as_left_tolerance")
     return {site.pk: site.as_left_tolerance for site in rows if site.as_left_tolerance}
