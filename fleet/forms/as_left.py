@@ -14,7 +14,7 @@ class AsLeftForm(forms.Form):
     """`code()` is the tolerance chosen, "" for none. Nothing is chosen for anybody."""
 
     tolerance = forms.ChoiceField(
-        label="Leaves valves within",
+        label="Its own tolerance",
         error_messages={"required": "Expected a tolerance, or “none of its own”."},
     )
 
