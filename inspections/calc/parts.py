@@ -61,6 +61,7 @@ _SPRING_USUAL = (
     Usual("disc seat", "width", "as the maker says"),
     Usual("lever", "play", "about 1/16 in to the lifting nut, or as the maker says",
           "common practice"),
+    Usual("lever", "lifts at", "works at 75 % of set", "46 CFR 54.15-10(c)"),
 )  # fmt: skip
 _SEATED = Trade(_SPRING_PARTS, _SEEN, _DONE, _SPRING_USUAL)
 

@@ -9,6 +9,7 @@ from inspections.actions.shop import left_outside
 from inspections.actions.step import Step
 from inspections.actions.verify import lacks_as_found
 from inspections.calc.pops import Cap
+from inspections.calc.resetting import beyond_spring
 from inspections.forms.as_received import AsReceivedForm as AsReceivedForm
 from inspections.forms.inputs import QuantityInput, StepForm
 from inspections.models import Disposition, Stage
@@ -60,6 +61,11 @@ class AsLeftForm(StepForm):
     @property
     def cap(self) -> Cap | None:
         return cap_of(self.record.inspection)
+
+    @property
+    def beyond_spring(self) -> str:
+        duty, device = self.basis.duty, self.record.inspection.device
+        return beyond_spring(device.nameplate_set, duty.set_pressure if duty else None)
 
     @property
     def tightness(self) -> Tightness:

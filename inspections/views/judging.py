@@ -16,7 +16,7 @@ from inspections.actions.caps import cap_of
 from inspections.actions.context import context_of
 from inspections.actions.shop import asks_why, own_words
 from inspections.actions.start import not_ahead
-from inspections.calc import gauges, pops, tightness, vacuum, verdicts
+from inspections.calc import blowdown, gauges, pops, tightness, vacuum, verdicts
 from inspections.models import Inspection, PopStage, Stage
 
 PRESSURES = ("cold_test_pressure", "cap_owner", "cap_rig", "cap_equipment")
@@ -206,6 +206,23 @@ def _leak(job: Inspection, typed: QueryDict) -> list[Line]:
     return [Line({True: "in", False: "off", None: "not_comparable"}[is_tight], words)]
 
 
+def _reseat(job: Inspection, typed: QueryDict) -> list[Line]:
+    """How far it shut below where it opened, and what its code allows; nothing is judged by it."""
+    opened, reseated = _quantity(typed.get("as_left_pop", "")), typed.get("reseat", "").strip()
+    if not reseated:
+        return []
+    reseat, duty = parse_quantity(reseated, (GAUGE,)), basis_of(job).duty
+    if opened is None or duty is None or duty.set_pressure is None:
+        return []
+    limits = blowdown.limits_of(duty.tolerance.code if duty.tolerance else "", duty.phase)
+    try:
+        is_within, words = blowdown.said(opened, reseat, duty.set_pressure, limits)
+    except ValueError as error:
+        return [Line("off", str(error))]
+    kind = {True: "in", False: "off", None: ""}[is_within]
+    return [Line(kind, words), Line("", blowdown.ON_A_BENCH)]
+
+
 def _gauge(about: str):
     """One check of the gauge, said at the field it is about."""
 
@@ -261,6 +278,7 @@ ABOUT = {
     PopStage.VACUUM_FOUND.value: _vacuum("vacuum_pop", "vacuum_no_lift_at"),
     PopStage.VACUUM_LEFT.value: _vacuum("vacuum_left"),
     "leak_rate": _leak,
+    "reseat": _reseat,
     "gauge_range": _gauge("gauge_range"),
     "gauge_accuracy": _gauge("gauge_accuracy"),
     "gauge_due_on": _gauge("gauge_due_on"),

@@ -8,9 +8,11 @@ import pytest
 from django.urls import reverse
 
 from fleet.faults import Refused
+from fleet.models import Device
 from inspections.models import Inspection, Method
 from tests import factories
 from tests.fleet.views.signed_in import text
+from tests.inspections.shop import quantity
 from tests.inspections.views.bench.pages import fields_of, send, stored, url
 
 pytestmark = pytest.mark.django_db
@@ -122,3 +124,17 @@ def test_whoever_signs_for_an_outside_shops_work_is_not_who_verifies_it(shop, me
             shop.verify(job, by=person)
     shop.verify(job, by=factories.MembershipFactory(site=shop.site, role="mechanic").user)
     assert stored(job).locked_at is not None
+
+
+def test_a_reseat_says_how_far_below_and_what_the_code_allows(shop, mechanic, job):
+    page = said(mechanic, job, "reseat", as_left_pop="150 psig", reseat="140 psig")
+    assert "blowdown 10 psig, 6.7 % of where it opened" in page and "no ring is set by it" in page
+    assert "is above" in said(mechanic, job, "reseat", as_left_pop="150 psig", reseat="151 psig")
+    assert said(mechanic, job, "reseat", as_left_pop="150 psig", reseat="") == ""
+
+
+def test_a_spring_asked_for_more_than_it_may_be_reset_to_is_questioned(shop, mechanic, job):
+    """150 psig is asked; 46 CFR 54.15-10(g) allows 10 % of the nameplate's 120 psig."""
+    assert "right spring" not in text(mechanic.get(url(job, "as_left")))
+    Device.objects.filter(pk=shop.device.pk).update(nameplate_set=quantity("120 psig"))
+    assert "more than 10 % away" in text(mechanic.get(url(job, "as_left")))
