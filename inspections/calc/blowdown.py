@@ -6,6 +6,7 @@ Most benches cannot show it: bench blowdown is not service blowdown, so nothing 
 no ring is set by it; ring positions rest on instructions and past performance (API RP 576).
 """
 
+from collections.abc import Iterator
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -78,7 +79,9 @@ def said(
     return not wrong, f"{words}: {'; '.join(wrong) or 'within its code'} ({limits.source})"
 
 
-def _wrong(down: Quantity, reseated: Quantity, set_pressure: Quantity, limits: Limits):
+def _wrong(
+    down: Quantity, reseated: Quantity, set_pressure: Quantity, limits: Limits
+) -> Iterator[str]:
     most = limits.most.of(set_pressure) if limits.most else None
     least = limits.least.of(set_pressure) if limits.least else None
     if most and down > most:
