@@ -21,6 +21,7 @@ urlpatterns = [
     path("tolerances/new/", tolerances.tolerance_new, name="tolerance_new"),
     path("tolerances/<path:code>/replace/", tolerances.tolerance_replace, name="tolerance_replace"),
     path("tolerances/<path:code>/", tolerances.tolerance, name="tolerance"),
+    path("sites/<int:pk>/as-left/", tolerances.site_as_left, name="site_as_left"),
     path("groups/", groups.groups, name="groups"),
     path("groups/<int:pk>/", groups.group, name="group"),
     path("due/deferrals/", deferrals.deferral_list, name="deferral_list"),

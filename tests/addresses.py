@@ -44,6 +44,7 @@ def keys_of(site) -> dict[str, object]:
 def _of_plant(site, unit, place) -> dict[str, object]:
     owed = factories.ObligationFactory(position=place)
     return {
+        "site": site.pk,
         "outage": factories.OutageFactory(site=site, units=[unit]).pk,
         "position": place.pk,
         "device_fit": place.pk,
@@ -70,6 +71,7 @@ def _of_bench(place, device) -> dict[str, object]:
         "bench": record.pk,
         "question": factories.QuestionFactory(inspection=record).pk,
         "photo": _photo(record).pk,
+        "document": _document(record).pk,
         "instruction": factories.InstructionFactory(device=device).pk,
         "model": limit.model_id,
         "model_limit": limit.pk,
@@ -83,6 +85,12 @@ def _photo(record):
     for name in (photo.stored_at, photo.small_at):
         default_storage.save(name, ContentFile(b"a picture"))
     return photo
+
+
+def _document(record):
+    document = factories.DocumentFactory(inspection=record)
+    default_storage.save(document.stored_at, ContentFile(b"a paper"))
+    return document
 
 
 def _of_people(site) -> dict[str, object]:

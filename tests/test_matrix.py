@@ -63,6 +63,8 @@ tolerance_new        GET   302 403 403 200 403 403
 tolerance_new        POST  403 403 403 422 403 403
 tolerance_replace    GET   302 403 403 200 403 403
 tolerance_replace    POST  403 403 403 422 403 403
+site_as_left         GET   302 403 403 405 403 403
+site_as_left         POST  403 403 403 422 403 403
 people               GET   302 403 403 403 403 200
 people               POST  403 403 403 403 403 422
 role_give            GET   302 403 403 403 403 405
@@ -97,6 +99,10 @@ photo_small          GET   302 200 200 200 200 200
 photo_small          POST  403 405 405 405 405 405
 photo_remove         GET   302 403 405 403 403 403
 photo_remove         POST  403 403 302 403 403 403
+document             GET   302 200 200 200 200 200
+document             POST  403 405 405 405 405 405
+document_remove      GET   302 403 405 403 403 403
+document_remove      POST  403 403 302 403 403 403
 device_instruct      GET   302 403 403 200 403 403
 device_instruct      POST  403 403 403 422 403 403
 instruction_end      GET   302 403 403 200 403 403
@@ -139,6 +145,8 @@ bench_nuts           GET   302 403 200 403 403 403
 bench_nuts           POST  403 403 405 403 403 403
 bench_photos         GET   302 403 405 403 403 403
 bench_photos         POST  403 403 422 403 403 403
+bench_documents      GET   302 403 405 403 403 403
+bench_documents      POST  403 403 422 403 403 403
 bench_step           GET   302 403 200 403 403 403
 bench_step           POST  403 403 302 403 403 403
 inspection           GET   302 200 200 200 200 200

@@ -56,8 +56,8 @@ class BandRow:
     low, high: signed, each a percentage of set or a pressure difference (a gauge Quantity).
     floor: the row's low and high are never closer to set than this, where the code says "the
     greater of". system: the units in which the set must be typed for the row to serve ("" = any).
-    up_to: inclusive; None = without end. from_memory: this row, unlike its tolerance, was not
-    read in a text.
+    up_to: inclusive, of a vacuum by its magnitude; None = without end. from_memory: this row,
+    unlike its tolerance, was not read in a text.
     """
 
     low: Quantity
@@ -69,7 +69,8 @@ class BandRow:
 
     def serves(self, set_pressure: Quantity) -> bool:
         own = US if set_pressure.unit in US_UNITS else METRIC
-        within = self.up_to is None or set_pressure <= self.up_to
+        size = Quantity.of(abs(set_pressure.magnitude), set_pressure.unit)
+        within = self.up_to is None or size <= self.up_to
         return within and self.system in ("", own)
 
 

@@ -3,17 +3,20 @@
 from django.contrib import messages
 from django.http import Http404
 from django.shortcuts import get_object_or_404, redirect, render
+from django.views.decorators.http import require_POST
 
 from fleet import clock, permissions
+from fleet.actions.as_left import leave_within
 from fleet.actions.replacing import duties_naming
 from fleet.actions.rules import add_tolerances, problems_of_tolerance, replace_tolerance
 from fleet.faults import Refused
+from fleet.forms.as_left import AsLeftForm
 from fleet.forms.tolerances import ToleranceForm
 from fleet.listing import export_asked
-from fleet.models import PositionDuty, ToleranceBand
-from fleet.reports.tolerances import COLUMNS, tolerance_rows
+from fleet.models import PositionDuty, Site, ToleranceBand
+from fleet.reports.tolerances import COLUMNS, ToleranceRow, tolerance_rows
 from fleet.views.due import exports_of
-from fleet.views.guard import needs
+from fleet.views.guard import needs, require
 
 SHOWN = 20
 
@@ -23,15 +26,43 @@ def tolerances(request):
     """Every tolerance, the site's own first."""
     rows = tolerance_rows(request.user, clock.today())
     exported = export_asked(request, "tolerances", COLUMNS, lambda: (row.as_dict() for row in rows))
-    if exported:
-        return exported
+    return exported or _page(request, rows)
+
+
+def _page(request, rows: list[ToleranceRow], wrong: AsLeftForm | None = None):
+    """wrong: the as-left form that was sent and could not be read."""
+    sites = Site.objects.visible_to(request.user).select_related("as_left_tolerance")
+    forms = [AsLeftForm(None, site=site, rows=rows) for site in sites.order_by("name")]
     context = {
         "rows": rows,
+        "as_left": [wrong if wrong and wrong.site == form.site else form for form in forms],
+        "may_leave": {
+            form.site.pk
+            for form in forms
+            if request.user.may(permissions.MANAGE_RULES, form.site.pk)
+        },
         "used": sum(bool(row.positions) for row in rows),
         "exports": exports_of(request),
         "may_manage": request.user.may(permissions.MANAGE_RULES),
     }
-    return render(request, "fleet/tolerances.html", context)
+    return render(request, "fleet/tolerances.html", context, status=422 if wrong else 200)
+
+
+@needs(permissions.MANAGE_RULES)
+@require_POST
+def site_as_left(request, pk):
+    """What a site leaves its valves within, chosen or taken away."""
+    sites = Site.objects.visible_to(request.user).select_related("as_left_tolerance")
+    site = get_object_or_404(sites, pk=pk)
+    require(request.user, permissions.MANAGE_RULES, site.pk)
+    rows = tolerance_rows(request.user, clock.today())
+    form = AsLeftForm(request.POST, site=site, rows=rows)
+    if not form.is_valid():
+        return _page(request, rows, form)
+    stored = leave_within(site, form.code(), by=request.user, at=clock.now())
+    named = stored.as_left_tolerance or "no tolerance of its own"
+    messages.success(request, f"{site} leaves its valves within {named}.")
+    return redirect("tolerances")
 
 
 @needs(permissions.READ)

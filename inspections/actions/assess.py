@@ -9,12 +9,13 @@ from fractions import Fraction
 from fleet.calc.activities import EARNED_IN_PLACE
 from fleet.calc.duty import ColdTest, NoColdTestPressure, cold_test_pressure
 from fleet.calc.units import Quantity
-from fleet.models import PositionDuty, ServiceEvent
+from fleet.models import PositionDuty, ServiceEvent, ToleranceBand
 from inspections.actions.context import Context
 from inspections.actions.questions import questions_of
 from inspections.actions.records import Record
+from inspections.actions.vacuum import vacuum_asked, why_vacuum_unfit
 from inspections.calc import verdicts
-from inspections.models import Disposition, Inspection, PopTest, Question
+from inspections.models import Disposition, Inspection, PopTest, Question, Stage
 
 BACK_IN_SERVICE = (Disposition.REINSTALLED, Disposition.REPAIRED)
 DISC_BACK = (*BACK_IN_SERVICE, Disposition.REPLACED)
@@ -42,6 +43,7 @@ def assess(records: Sequence[Record], context: Context) -> list[Assessment]:
 def _assess(record: Record, context: Context) -> Assessment:
     duty = duty_of(record.inspection, context)
     _judge_pops(record, duty)
+    _judge_by_own(record, duty, context.own_tolerance(record.inspection))
     _fill_disposition(record)
     event = _event(record, context, is_counted=not why_not_counted(record))
     return Assessment(record, event, questions_of(record, duty, context))
@@ -94,9 +96,10 @@ def derivation(duty: PositionDuty, kind: str) -> ColdTest | None:
 
 def _judge_pops(record: Record, duty: PositionDuty | None) -> None:
     """Snapshot on each pop the band in force that day, its deviation and its verdict."""
-    reference = reference_pressure(record.inspection, duty)
-    band = band_of(duty, reference)
+    pressure = reference_pressure(record.inspection, duty)
+    asked = {False: (pressure, band_of(duty, pressure)), True: vacuum_asked(duty)}
     for pop in record.pops:
+        reference, band = asked[pop.is_vacuum]
         pop.reference = reference
         pop.tolerance = duty.tolerance if duty and band else None
         pop.band_low, pop.band_high = (band.low, band.high) if band else (None, None)
@@ -110,11 +113,29 @@ def _judge_pops(record: Record, duty: PositionDuty | None) -> None:
             pop.verdict = verdicts.verdict(as_pop(pop), band)
 
 
+def _judge_by_own(
+    record: Record, duty: PositionDuty | None, tolerance: ToleranceBand | None
+) -> None:
+    """Snapshot on what was left the site's own tolerance and its verdict; no event hangs on it."""
+    band = band_by(tolerance, duty, reference_pressure(record.inspection, duty))
+    for pop in record.pops:
+        judged = band if pop.stage == Stage.AS_LEFT and pop.pressure is not None else None
+        pop.shop_tolerance = tolerance if judged else None
+        pop.shop_verdict = verdicts.verdict(as_pop(pop), judged) if judged else ""
+
+
 def band_of(duty: PositionDuty | None, reference: Quantity | None) -> verdicts.Band | None:
-    if duty is None or duty.tolerance is None or reference is None or duty.set_pressure is None:
+    return band_by(duty.tolerance if duty else None, duty, reference)
+
+
+def band_by(
+    tolerance: ToleranceBand | None, duty: PositionDuty | None, reference: Quantity | None
+) -> verdicts.Band | None:
+    """A tolerance's band for the set of this duty, about the pressure that pops are judged by."""
+    if tolerance is None or duty is None or reference is None or duty.set_pressure is None:
         return None
     try:
-        return verdicts.band(duty.tolerance.tolerance, duty.set_pressure, reference)
+        return verdicts.band(tolerance.tolerance, duty.set_pressure, reference)
     except verdicts.NoBand:
         return None
 
@@ -127,7 +148,9 @@ def as_pop(pop: PopTest) -> verdicts.Pop:
 
 def _fill_disposition(record: Record) -> None:
     """An as-left pop in tolerance says the device was put right; nothing else is assumed."""
-    left = record.as_left_pop()
+    left, inward = record.as_left_pop(), record.vacuum_left()
+    if inward is not None and inward.verdict != verdicts.IN:
+        return
     if not record.inspection.disposition and left and left.verdict == verdicts.IN:
         record.inspection.disposition = Disposition.REPAIRED
 
@@ -155,7 +178,9 @@ def _why_unfit(record: Record) -> str:
         return "no as-left pop is given"
     if left.bound == PopTest.Bound.ABOVE or left.result in STUCK:
         return "it did not open when it was popped as left"
-    return "" if left.verdict in (verdicts.IN, "") else f"the as-left pop is {left.verdict}"
+    if left.verdict not in (verdicts.IN, ""):
+        return f"the as-left pop is {left.verdict}"
+    return why_vacuum_unfit(record)
 
 
 def _found(first: PopTest) -> str:

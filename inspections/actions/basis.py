@@ -4,25 +4,31 @@ from dataclasses import dataclass
 
 from fleet.calc.duty import NoColdTestPressure
 from fleet.calc.units import Quantity
-from fleet.models import PositionDuty
-from inspections.actions.assess import band_of, derivation, duty_of, reference_pressure
+from fleet.models import PositionDuty, ToleranceBand
+from inspections.actions.assess import band_by, band_of, derivation, duty_of, reference_pressure
 from inspections.actions.context import context_of
+from inspections.actions.vacuum import vacuum_asked
 from inspections.calc import pops, tightness
+from inspections.calc.vacuum import why_no_vacuum
 from inspections.calc.verdicts import Band
 from inspections.models import Inspection, Method
 
 ASSISTED = (Method.IN_PLACE_ASSIST,)
-IN_PLACE = (Method.IN_PLACE_PRESSURE, Method.IN_PLACE_ASSIST)
 
 
 @dataclass(frozen=True)
 class Basis:
-    """reference: the cold test pressure; words: how it came, or why there is none."""
+    """reference: the cold test pressure; words: how it came, or why there is none.
+
+    own: what the site leaves valves within, and its band; None where nothing was entered.
+    """
 
     duty: PositionDuty | None
     reference: Quantity | None
     words: str
     band: Band | None
+    own: ToleranceBand | None = None
+    own_band: Band | None = None
 
     @property
     def stuck_at(self) -> Quantity | None:
@@ -31,9 +37,24 @@ class Basis:
 
 def basis_of(inspection: Inspection) -> Basis:
     """By the duty of the position served on the day of the work; a few queries."""
-    duty = duty_of(inspection, context_of([inspection]))
+    context = context_of([inspection])
+    duty, own = duty_of(inspection, context), context.own_tolerance(inspection)
     reference = reference_pressure(inspection, duty)
-    return Basis(duty, reference, _words(inspection, duty), band_of(duty, reference))
+    band, own_band = band_of(duty, reference), band_by(own, duty, reference)
+    return Basis(duty, reference, _words(inspection, duty), band, own, own_band)
+
+
+def vacuum_basis_of(inspection: Inspection) -> Basis:
+    """The vacuum side of a vent: about its own set, with no cold test pressure between."""
+    duty = duty_of(inspection, context_of([inspection]))
+    reference, band = vacuum_asked(duty)
+    if duty is None:
+        words = "no position on record says what is asked of this device"
+    elif duty.vacuum_set is None:
+        words = f"no vacuum set is on record for {duty.tag}"
+    else:
+        words = why_no_vacuum(duty.vacuum_set) or f"the vacuum set of {duty.tag}"
+    return Basis(duty, reference, words, band)
 
 
 def _words(inspection: Inspection, duty: PositionDuty | None) -> str:
@@ -48,16 +69,6 @@ def _words(inspection: Inspection, duty: PositionDuty | None) -> str:
     except NoColdTestPressure as error:
         return str(error)
     return found.words if found else f"no set pressure is on record for {duty.tag}"
-
-
-def cap_of(inspection: Inspection) -> pops.Cap | None:
-    """The cap that applies to this job's pops; None where none was entered."""
-    return pops.lowest_cap(
-        inspection.cap_owner,
-        inspection.cap_rig,
-        inspection.cap_equipment,
-        in_place=inspection.method in IN_PLACE,
-    )
 
 
 @dataclass(frozen=True)

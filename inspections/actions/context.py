@@ -6,7 +6,7 @@ from collections.abc import Iterable, Sequence
 from dataclasses import dataclass, field
 from datetime import date
 
-from fleet.models import Installation, PositionDuty
+from fleet.models import Installation, PositionDuty, Site, ToleranceBand
 from inspections.models import Inspection, SettingPoint
 
 CHUNK = 1000
@@ -14,12 +14,16 @@ CHUNK = 1000
 
 @dataclass
 class Context:
-    """Spells by device, duties by position, setting points by model; all in date order."""
+    """Spells by device, duties by position, setting points by model; all in date order.
+
+    own: by site, the tolerance that valves are left within, where one was entered.
+    """
 
     spells: dict[int, list[Installation]] = field(default_factory=dict)
     duties: dict[int, list[PositionDuty]] = field(default_factory=dict)
     points: dict[int, dict[str, SettingPoint]] = field(default_factory=dict)
     earlier: dict[int, list[date]] = field(default_factory=dict)
+    own: dict[int, ToleranceBand] = field(default_factory=dict)
 
     def spell_served(self, device: int, day: date) -> Installation | None:
         """The spell a record of that day looks back on: the last one begun before the day, or,
@@ -46,6 +50,13 @@ class Context:
         place = bisect_right([duty.from_on or date.min for duty in duties], day)
         return duties[place - 1] if place else None
 
+    def own_tolerance(self, inspection: Inspection) -> ToleranceBand | None:
+        """What the site leaves valves within, if it held on the day of the work."""
+        found, day = self.own.get(inspection.site_id or 0), inspection.done_on
+        if found is None or day is None or (found.from_on and day < found.from_on):
+            return None
+        return found
+
     def tags_served(self, device: int, day: date) -> set[str]:
         """Every tag the device stood at since its record before this one."""
         before = [d for d in self.earlier.get(device, []) if d < day]
@@ -70,6 +81,7 @@ def context_of(inspections: Sequence[Inspection]) -> Context:
     for point in SettingPoint.objects.all():
         context.points.setdefault(point.model_id, {})[point.setting] = point
     context.earlier = _earlier(devices, inspections)
+    context.own = _own({i.site_id for i in inspections if i.site_id is not None})
     return context
 
 
@@ -81,6 +93,12 @@ def _spells(devices: Iterable[int]) -> Iterable[Installation]:
 def _duties(positions: Iterable[int]) -> Iterable[PositionDuty]:
     for chunk in _chunks(positions):
         yield from PositionDuty.objects.filter(position__in=chunk).select_related("tolerance")
+
+
+def _own(sites: Iterable[int]) -> dict[int, ToleranceBand]:
+    given = Site.objects.filter(pk__in=sites).exclude(as_left_tolerance=None)
+    rows = given.select_related("as_left_tolerance")
+    return {site.pk: site.as_left_tolerance for site in rows if site.as_left_tolerance}
 
 
 def _earlier(devices: Iterable[int], batch: Sequence[Inspection]) -> dict[int, list[date]]:

@@ -8,9 +8,10 @@ from fleet import clock
 from fleet.calc.units import Quantity
 from fleet.faults import Fault, Refused
 from fleet.models import User
-from inspections.models import Inspection, PopTest, Stage
+from inspections.models import Inspection, PopStage, PopTest, Stage
 
 FIRST = (Stage.AS_FOUND, 1)
+FIRST_VACUUM = (PopStage.VACUUM_FOUND, 1)
 
 
 def keep_first(
@@ -19,8 +20,21 @@ def keep_first(
     """Lay what is written over the stored first pop: another figure needs a reason, which goes
     into the remarks with both figures and a name. Raises Refused without one, and where a later
     pop would take the first one's place. Changes `inspection` and saves nothing."""
-    if FIRST not in pops or inspection.corrects_id:  # a correction shows the old record beside it
+    if inspection.corrects_id:  # a correction shows the old record beside it
         return
+    if FIRST in pops:
+        _keep_pressure(inspection, pops, why, by=by, at=at)
+    if FIRST_VACUUM in pops:
+        stored = PopTest.objects.filter(inspection=inspection, stage=PopStage.VACUUM_FOUND).first()
+        given = pops[FIRST_VACUUM]
+        if stored is None or stored.pressure is None or _said(given) == _said(vars_of(stored)):
+            return
+        _correct(inspection, "vacuum pop", vars_of(stored), given, why, by=by, at=at)
+
+
+def _keep_pressure(
+    inspection: Inspection, pops: Mapping[Any, dict | None], why: str, *, by: User, at: datetime
+) -> None:
     rows = PopTest.objects.filter(inspection=inspection, stage=Stage.AS_FOUND)
     stored = {row.order: row for row in rows.exclude(pressure=None)}
     first, given = stored.get(1), pops[FIRST]
@@ -31,10 +45,24 @@ def keep_first(
     if given and given.get("pressure") in later and given.get("pressure") not in now:
         words = f"the first pop was {words_of(vars_of(first))}; a later one never takes its place"
         raise Refused([Fault("first_pop", str(given["pressure"]), words)])
+    _correct(inspection, "pop", vars_of(first), given, why, by=by, at=at)
+
+
+def _correct(
+    inspection: Inspection,
+    what: str,
+    was: dict,
+    given: dict | None,
+    why: str,
+    *,
+    by: User,
+    at: datetime,
+) -> None:
+    """Both figures, the reason and the name go into the remarks."""
     if not why:
-        words = f"why the first pop is no longer {words_of(vars_of(first))}"
+        words = f"why the first {what} is no longer {words_of(was)}"
         raise Refused([Fault("first_pop_correction", "", words)])
-    line = f"First pop corrected from {words_of(vars_of(first))} to {words_of(given)}"
+    line = f"First {what} corrected from {words_of(was)} to {words_of(given)}"
     line = f"{line} by {by.name}, {clock.day_of(at).isoformat()}: {why}"
     inspection.remarks = f"{inspection.remarks}\n{line}".strip()
 

@@ -2,14 +2,17 @@
 
 No stripping before the first pop and the settings as found, or why they are missing. No overhaul
 is signed, if the device goes back, without an as-left of what its model requires, and of what
-was set before an as-left or why there is none; no as-left off its target without a reason;
+was set before an as-left or why there is none; no as-left off its target without a reason, and
+no pop as left outside the site's own tolerance;
 no figure out of its limit without an answer; no lapped seat without an unbroken ring.
 """
 
 from collections.abc import Iterable, Sequence
 
 from fleet.faults import Fault
+from inspections.actions.kinds import vacuum_gap_found
 from inspections.actions.records import Record
+from inspections.actions.shop import left_outside
 from inspections.actions.targets import Target
 from inspections.actions.verify import gaps, goes_back
 from inspections.actions.workmanship import unfinished
@@ -24,7 +27,7 @@ def before_stripping(record: Record, targets: Sequence[Target]) -> list[Fault]:
     faults = []
     if record.first_pop() is None and not record.inspection.waived_reason:
         faults.append(Fault("first_pop", "", "the first pop, or why the test was waived"))
-    return faults + _unread(record, targets, Stage.AS_FOUND)
+    return faults + vacuum_gap_found(record) + _unread(record, targets, Stage.AS_FOUND)
 
 
 def _must_be_left(target: Target, reading: SettingReading | None) -> bool:
@@ -39,7 +42,17 @@ def before_signing(record: Record, targets: Sequence[Target]) -> list[Fault]:
         faults += _unread(record, targets, Stage.AS_FOUND)
         if goes_back(record):
             faults += _unread(record, targets, Stage.AS_LEFT)
-    return faults + list(_unexplained(record, targets))
+    return faults + list(_unexplained(record, targets)) + _left_outside(record)
+
+
+def _left_outside(record: Record) -> list[Fault]:
+    """Inside the limit in force, but not as near as the site leaves its valves: by design, or
+    overlooked? Somebody says which."""
+    left, own = record.as_left_pop(), left_outside(record)
+    if not own or left is None or record.inspection.left_reason or not goes_back(record):
+        return []
+    words = f"outside {own}, which this site leaves valves within: say why, or set it again"
+    return [Fault("as_left_pop", str(left.pressure), words)]
 
 
 def _unread(record: Record, targets: Sequence[Target], stage: str) -> list[Fault]:

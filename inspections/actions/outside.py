@@ -1,11 +1,13 @@
 """Work done by others: an outside shop, whose certificate is entered here, and the maker.
 
 Whoever of the shop did the work keeps the name on the record; our second person verifies what was
-entered, and so cannot be the one who entered it.
+entered, and so cannot be one who entered it or signed for it.
 """
 
-from datetime import datetime
+from collections.abc import Iterator
+from datetime import date, datetime
 
+from fleet import clock
 from fleet.actions.people import people_named
 from fleet.faults import Fault
 from fleet.models import User
@@ -28,7 +30,7 @@ def unsign(inspection: Inspection) -> None:
     """What was signed is not what is there now: it is signed again."""
     if inspection.signed_at is None:
         return
-    inspection.signed_at = inspection.signed_on = None
+    inspection.signed_at = inspection.signed_on = inspection.signed_by = None
     if not is_outside(inspection):
         inspection.done_by = None
 
@@ -46,12 +48,36 @@ def unreceived(inspection: Inspection) -> list[Fault]:
     elif inspection.done_by.is_active:
         words = "somebody of the shop; if it was done here, name no shop"
         faults.append(Fault("done_by", inspection.done_by.name, words))
+    if inspection.sent_on and inspection.received_on is None:
+        faults.append(Fault("received_on", "", f"the day it came back from {inspection.shop}"))
     return faults
 
 
+def days_out_of_order(inspection: Inspection, at: datetime) -> list[Fault]:
+    """What contradicts itself in the days of despatch, of the work and of receipt."""
+    return list(_out_of_order(inspection, clock.day_of(at)))
+
+
+def _out_of_order(inspection: Inspection, today: date) -> Iterator[Fault]:
+    sent, back, done = inspection.sent_on, inspection.received_on, inspection.done_on
+    for name, day in (("sent_on", sent), ("received_on", back)):
+        if day and day > today:
+            words = f"a day that is not in the future; by the site's clock it is {today} today"
+            yield Fault(name, day.isoformat(), words)
+    if sent and back and back < sent:
+        yield Fault("received_on", back.isoformat(), f"a day not before {sent}, when it was sent")
+    if sent and done and done < sent:
+        yield Fault("done_on", done.isoformat(), f"a day not before {sent}, when it was sent")
+    if back and done and done > back:
+        yield Fault("done_on", done.isoformat(), f"a day not after {back}, when it came back")
+
+
 def entered_by(inspection: Inspection, by: User) -> bool:
-    """Did this person enter what others did, or sign for it? Then somebody else verifies it."""
+    """Did this person enter what others did, or sign for it? Then somebody else verifies it.
+
+    Every save of a step of such work leaves an edit, whether a tablet's script sent one or not.
+    """
     if not is_outside(inspection):
         return False
     typed = FieldEdit.objects.filter(inspection=inspection, typed_by=by)
-    return inspection.recorded_by_id == by.pk or typed.exists()
+    return by.pk in (inspection.recorded_by_id, inspection.signed_by_id) or typed.exists()

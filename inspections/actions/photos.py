@@ -1,18 +1,16 @@
 """Photos of a job: kept under their own digest, each once a record, taken away only while it is
 open."""
 
-import os
 from collections.abc import Sequence
 from datetime import datetime
-from pathlib import Path
-from tempfile import NamedTemporaryFile
 
-from django.core.files.storage import default_storage
 from django.db import transaction
 
 from fleet import audit
 from fleet.faults import Fault, Refused
 from fleet.models import User
+from inspections.actions import files
+from inspections.actions.outside import unsign
 from inspections.calc.pictures import Picture
 from inspections.models import Inspection, Photo
 
@@ -52,8 +50,7 @@ def remove_photo(photo: Photo, *, by: User, at: datetime) -> None:
 def forget(photo: Photo) -> None:
     """Delete the file of a photo that no record has any more."""
     if not Photo.objects.filter(sha256=photo.sha256).exists():
-        for name in (photo.stored_at, photo.small_at):
-            Path(default_storage.path(name)).unlink(missing_ok=True)
+        files.unlink([photo.stored_at, photo.small_at])
 
 
 def _open(key: int) -> Inspection:
@@ -66,7 +63,7 @@ def _open(key: int) -> Inspection:
 def _unsign(inspection: Inspection) -> None:
     """What was signed is not what is there now."""
     if inspection.signed_at is not None:
-        inspection.signed_at = inspection.done_by = inspection.signed_on = None
+        unsign(inspection)
         inspection.version += 1
         inspection.save()
 
@@ -83,19 +80,7 @@ def _keep(inspection: Inspection, picture: Picture, step: str, by: User, at: dat
         taken_by=by,
         received_at=at,
     )
-    _write(photo.stored_at, picture.data)
-    _write(photo.small_at, picture.small)
+    files.write(photo.stored_at, picture.data)
+    files.write(photo.small_at, picture.small)
     photo.save()
     return photo
-
-
-def _write(name: str, data: bytes) -> None:
-    """Whole or not at all: a file that stands under its name is never half of one."""
-    path = Path(default_storage.path(name))
-    path.parent.mkdir(parents=True, exist_ok=True)
-    with NamedTemporaryFile(dir=path.parent, suffix=".part", delete=False) as file:
-        file.write(data)
-        file.flush()
-        os.fsync(file.fileno())
-    Path(file.name).chmod(0o640)
-    Path(file.name).replace(path)

@@ -5,11 +5,13 @@ from collections.abc import Iterator
 from fleet.calc.activities import EARNED_IN_PLACE
 from fleet.calc.units import PERCENT, Quantity, UnitsError, parse_quantity
 from fleet.models import PositionDuty
+from inspections.actions.caps import cap_of
 from inspections.actions.cold_test import cold_test_question
 from inspections.actions.context import Context
 from inspections.actions.crosschecks import doubts
 from inspections.actions.records import Record
 from inspections.calc import gauges, verdicts
+from inspections.calc.pops import cap_question
 from inspections.models import Inspection, PopTest, Question, Stage
 
 Asked = tuple[str, str, str, str]  # code, field, typed, text
@@ -27,6 +29,7 @@ def questions_of(record: Record, duty: PositionDuty | None, context: Context) ->
         *_gauge(record),
         *_assumed_gauge(record),
         *_implausible(record),
+        *_above_cap(record),
         *_nowhere(inspection, context),
     ]
     return [
@@ -116,7 +119,7 @@ def _gauge(record: Record) -> Iterator[Asked]:
     except UnitsError as error:
         yield "gauge_unreadable", "gauge_range", error.typed, f"expected {error.expected}"
         return
-    readings = [pop.pressure for pop in record.pops if pop.pressure is not None]
+    readings = [p.pressure for p in record.pops if p.pressure is not None and not p.is_vacuum]
     first = record.first_pop() or record.as_left_pop()
     band = None
     if first is not None and first.band_low is not None and first.band_high is not None:
@@ -141,6 +144,8 @@ def _assumed_gauge(record: Record) -> Iterator[Asked]:
 def _pressures(record: Record) -> Iterator[tuple[str, Quantity | None]]:
     yield "cold_test_pressure", record.inspection.cold_test_pressure
     for pop in record.pops:
+        if pop.is_vacuum:
+            continue  # below zero it can be nothing but gauge, and the sheet has no column for it
         yield "reseat", pop.reseat
         if pop.stage == Stage.AS_LEFT:
             yield "as_left_pop", pop.pressure
@@ -156,6 +161,17 @@ def _implausible(record: Record) -> Iterator[Asked]:
         if pop.pressure is not None and pop.reference and pop.deviation_percent is None:
             text = f"{pop.pressure} is a thousand times {pop.reference} or more: was it mistyped?"
             yield "pop_implausible", f"{pop.stage} {pop.order}", pop.pressure.text, text
+
+
+def _above_cap(record: Record) -> Iterator[Asked]:
+    """A pop past the pressure at which this job was to stop; of a vent's own vacuum side no cap
+    speaks. Where none was entered, as in an old sheet, there is nothing to ask."""
+    cap = cap_of(record.inspection)
+    for pop in record.pops:
+        if pop.pressure is None or pop.stage not in Stage.values:
+            continue
+        if text := cap_question(pop.pressure, cap):
+            yield "above_cap", f"{pop.stage} {pop.order}", pop.pressure.text, text
 
 
 def _nowhere(inspection: Inspection, context: Context) -> Iterator[Asked]:

@@ -10,6 +10,7 @@ from inspections.models import (
     Finding,
     Inspection,
     Photo,
+    PopStage,
     PopTest,
     SettingReading,
     Stage,
@@ -36,6 +37,13 @@ class Record:
     def as_left_pop(self) -> PopTest | None:
         left = [pop for pop in self.pops if pop.stage == Stage.AS_LEFT]
         return max(left, key=lambda pop: pop.order, default=None)
+
+    def vacuum_found(self) -> PopTest | None:
+        """The first pop of a vent's vacuum side as it came."""
+        return next((pop for pop in self.pops if pop.stage == PopStage.VACUUM_FOUND), None)
+
+    def vacuum_left(self) -> PopTest | None:
+        return next((pop for pop in self.pops if pop.stage == PopStage.VACUUM_LEFT), None)
 
     def replaced(self) -> list[str]:
         """The parts that were replaced, each once, as they were named."""

@@ -5,7 +5,6 @@ from datetime import datetime
 from fleet import audit, clock
 from fleet.faults import Fault, Refused
 from fleet.models import User
-from inspections.actions.edits import settle
 from inspections.actions.gates import before_signing
 from inspections.actions.outside import is_outside, unreceived
 from inspections.actions.records import records_of
@@ -19,7 +18,7 @@ def sign(inspection: Inspection, *, version: int, by: User, at: datetime) -> Ins
     """Sign the version that was read. Raises Refused with everything that is missing.
 
     Of work done elsewhere it says that the certificate was entered as it stands: whoever of the
-    shop did it stays the one who did.
+    shop did it stays the one who did, and `signed_by` is who vouches for it here.
     """
     stored = Inspection.objects.select_related("device").get(pk=inspection.pk)
     faults = []
@@ -33,10 +32,8 @@ def sign(inspection: Inspection, *, version: int, by: User, at: datetime) -> Ins
     if faults:
         raise Refused(faults)
     stored.done_by = stored.done_by if is_outside(stored) else by
-    stored.signed_at, stored.signed_on = at, clock.day_of(at)
+    stored.signed_at, stored.signed_on, stored.signed_by = at, clock.day_of(at), by
     stored.version += 1
     stored.save()
-    if is_outside(stored):  # the record names who of the shop did it; this keeps who vouched here
-        settle(stored, "seal", ["signature"], by=by, at=at)
     audit.record([audit.change("inspection signed", stored)], by=by, at=at)
     return stored

@@ -7,8 +7,10 @@ from fleet import audit, clock
 from fleet.calc.activities import ACTIVITIES
 from fleet.faults import Fault, Refused
 from fleet.models import Device, User
+from inspections.actions.assess import POPPED
 from inspections.actions.context import context_of
-from inspections.actions.outside import is_outside
+from inspections.actions.discs import is_one_shot
+from inspections.actions.outside import days_out_of_order, is_outside
 from inspections.actions.records import Record, records_of
 from inspections.models import Inspection, Method
 
@@ -19,23 +21,28 @@ USUAL_METHOD = {
 }
 
 
+NOT_OF_ONE_SHOT = (*POPPED, "lever")  # what bursts or buckles does it once
+
+
 @audit.writing()
 def start(
     device: Device,
     *,
     activity: str,
-    done_on: date,
+    done_on: date | None,
     by: User,
     at: datetime,
     method: str = "",
     shop: str = "",
+    sent_on: date | None = None,
 ) -> Inspection:
-    """Open a job; `shop`: the outside shop the device is sent to.
+    """Open a job; `shop`: the outside shop the device is sent to, `sent_on` that day. Of what is
+    away the day of the work is not known yet.
 
     Raises Refused for an unknown activity, a future day, a scrapped device, or a device whose job
     is open already.
     """
-    _refuse_start(device, activity, done_on, at)
+    _refuse_start(device, activity, at)
     inspection = Inspection(
         site_id=device.site_id,
         device=device,
@@ -43,18 +50,32 @@ def start(
         done_on=done_on,
         method=method or USUAL_METHOD.get(activity, ""),
         shop=shop,
+        sent_on=sent_on if shop else None,
     )
-    spell = context_of([inspection]).spell_served(device.pk, done_on)
-    inspection.position_id = spell.position_id if spell else None
+    place(inspection, at)
     return _open(inspection, by, at)
 
 
-def _refuse_start(device: Device, activity: str, done_on: date, at: datetime) -> None:
+def place(inspection: Inspection, at: datetime) -> None:
+    """The day says at which position the device was; while it is away, the day it was sent.
+    Raises Refused for days ahead or out of order, and without any."""
+    faults = days_out_of_order(inspection, at)
+    day = inspection.done_on or inspection.sent_on
+    if day is None or (inspection.done_on and inspection.done_on > clock.day_of(at)):
+        faults.append(Fault("done_on", str(day or ""), not_ahead(at)))
+    if faults:
+        raise Refused(faults)
+    spell = context_of([inspection]).spell_served(inspection.device_id, day) if day else None
+    inspection.position_id = spell.position_id if spell else None
+
+
+def _refuse_start(device: Device, activity: str, at: datetime) -> None:
     faults = []
     if activity not in ACTIVITIES:
         faults.append(Fault("activity", activity, f"one of {', '.join(ACTIVITIES)}"))
-    if done_on > clock.day_of(at):
-        faults.append(Fault("done_on", done_on.isoformat(), not_ahead(at)))
+    if is_one_shot(device) and activity in NOT_OF_ONE_SHOT:
+        what = "disc change, replacement, visual or capacity review: it is not popped on a bench"
+        faults.append(Fault("activity", activity, what))
     if device.status == Device.Status.SCRAPPED:
         faults.append(Fault("device", device.number, "a device that is not scrapped"))
     for other in Inspection.objects.open().filter(device=device):

@@ -7,14 +7,16 @@ from typing import Any
 
 from django.db import models
 
-from fleet import audit, clock
+from fleet import audit
 from fleet.faults import Fault, Refused
 from fleet.models import User
-from inspections.actions.context import context_of
+from inspections.actions.edits import settle
 from inspections.actions.first_pop import keep_first
-from inspections.actions.outside import person_of_shop, unsign
-from inspections.actions.start import not_ahead
+from inspections.actions.outside import is_outside, person_of_shop, unsign
+from inspections.actions.start import place
 from inspections.models import ContactCheck, Finding, Inspection, PopTest, SettingReading
+
+DAYS = {"done_on", "sent_on", "received_on"}
 
 
 class ChangedMeanwhile(Exception):
@@ -56,28 +58,24 @@ def save_step(
         raise Refused([Fault("record", stored.ref, "is locked; correct it with a new record")])
     if stored.version != version:
         raise ChangedMeanwhile
+    was_outside = is_outside(stored)
     for name, value in step.values.items():
         setattr(stored, name, value)
-    if "done_on" in step.values:
-        _place(stored, at)
+    if DAYS & step.values.keys():
+        place(stored, at)
     keep_first(stored, step.pops, step.correction, by=by, at=at)
     stored.step, stored.version = step.name, stored.version + 1
     unsign(stored)
     if step.done_by is not None:
         stored.done_by = person_of_shop(step.done_by, by=by, at=at)
+    elif was_outside and not is_outside(stored):  # done here after all: who did it signs
+        stored.done_by = None
     stored.save()
     kept, gone = _write_children(stored, step, by)
     audit.record([audit.change("bench step saved", stored, *kept, gone=gone)], by=by, at=at)
+    if is_outside(stored):  # so that it is known who entered it, where no script runs too
+        settle(stored, step.name, ["saved"], by=by, at=at)
     return stored
-
-
-def _place(inspection: Inspection, at: datetime) -> None:
-    """The day says at which position the device was."""
-    day = inspection.done_on
-    if day is None or day > clock.day_of(at):
-        raise Refused([Fault("done_on", str(day or ""), not_ahead(at))])
-    spell = context_of([inspection]).spell_served(inspection.device_id, day)
-    inspection.position_id = spell.position_id if spell else None
 
 
 def _write_children(inspection: Inspection, step: Step, by: User) -> tuple[list, list]:

@@ -13,6 +13,7 @@ from fleet.models import Installation, User
 from inspections.actions.ask import ask
 from inspections.actions.assess import POPPED, Assessment, assess
 from inspections.actions.context import context_of
+from inspections.actions.kinds import gaps_of_kind
 from inspections.actions.outside import entered_by
 from inspections.actions.propose import propose
 from inspections.actions.records import Record, records_of
@@ -71,7 +72,16 @@ def _write(assessment: Assessment, at: datetime) -> None:
 
 
 STAYS_OUT = (Disposition.SCRAPPED, Disposition.REPLACED, Disposition.RETURNED_UNTESTED)
-JUDGED = ("reference", "tolerance", "band_low", "band_high", "deviation_percent", "verdict")
+JUDGED = (
+    "reference",
+    "tolerance",
+    "band_low",
+    "band_high",
+    "deviation_percent",
+    "verdict",
+    "shop_tolerance",
+    "shop_verdict",
+)
 
 
 def void_corrected(inspections: Sequence[Inspection], by: User, at: datetime) -> None:
@@ -115,6 +125,7 @@ def gaps(record: Record) -> list[Fault]:
     inspection, faults = record.inspection, []
     if inspection.done_on is None:
         faults.append(Fault("done_on", "", "the day the work was done"))
+    faults += gaps_of_kind(record, goes_back=goes_back(record))
     if inspection.activity not in POPPED:
         return faults
     if lacks_as_found(record):

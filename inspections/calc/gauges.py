@@ -39,6 +39,8 @@ def gauge_of(range_typed: str, accuracy_typed: str, due_on: date | None) -> Gaug
             raise UnitsError(range_typed, "a range such as 0 to 300 psig")
         high = parse_quantity(ends["high"], (GAUGE,))
         low = parse_quantity(ends["low"], (GAUGE,), header_unit=high.unit)
+        if high < low:  # a vacuum gauge is often written from zero down
+            low, high = high, low
     if accuracy_typed.strip():
         accuracy = parse_quantity(_OF_SPAN.sub("", accuracy_typed), (PERCENT, GAUGE))
     return Gauge(low, high, accuracy, due_on)

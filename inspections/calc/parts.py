@@ -33,6 +33,7 @@ class Trade:
     actions: tuple[str, ...]
     usual: tuple[Usual, ...] = ()
     is_lapped: bool = True  # it has a seat to be checked with marking blue
+    asked: tuple[str, ...] = ()  # the parts somebody says something of, each time
 
 
 _SEEN = (
@@ -60,6 +61,7 @@ _SPRING_USUAL = (
     Usual("disc seat", "width", "as the maker says"),
     Usual("lever", "play", "about 1/16 in to the lifting nut, or as the maker says",
           "common practice"),
+    Usual("lever", "lifts at", "works at 75 % of set", "46 CFR 54.15-10(c)"),
 )  # fmt: skip
 _SEATED = Trade(_SPRING_PARTS, _SEEN, _DONE, _SPRING_USUAL)
 
@@ -83,29 +85,43 @@ TRADES: dict[str, Trade] = {
             Usual("pilot spring", "free height", "as the maker's drawing says"),
             Usual("piston", "clearance in the liner", "as the maker says"),
         ),
+        asked=(
+            "pilot seat", "pilot filter", "sensing line", "main seat", "field test connection",
+            "backflow preventer",
+        ),
     ),
     RUPTURE_DISC: Trade(
         (
             "disc", "holder", "inlet seat", "outlet seat", "vacuum support", "knife blades",
-            "gasket", "studs and nuts", "tell-tale gauge", "burst sensor", "flow tag",
+            "gasket", "studs and nuts", "tell-tale", "burst sensor", "flow tag",
         ),
         (
-            "good", "burst", "buckled", "reversed", "pinholed", "dented", "corroded", "deposits",
-            "fatigued", "fitted upside down", "wrong disc", "damaged in handling",
+            "good", "intact", "burst", "buckled", "reversed", "pinholed", "dented", "corroded",
+            "deposits", "fatigued", "fitted upside down", "wrong disc", "damaged in handling",
+            "tag points with the flow", "tag points against the flow", "no pressure", "pressure",
         ),
         ("replaced", "cleaned", "turned the right way", "torqued as the maker says"),
-        (Usual("studs and nuts", "torque", "as the maker of the disc says"),),
+        (
+            Usual("disc", "lot", "of the disc that goes in, off its tag"),
+            Usual("disc", "burst pressure", "of the disc that goes in, off its tag"),
+            Usual("disc", "burst temperature", "of the disc that goes in, off its tag"),
+            Usual("studs and nuts", "torque", "as the maker of the disc says, in its sequence"),
+        ),
         is_lapped=False,
+        asked=("disc", "holder", "inlet seat", "outlet seat", "flow tag", "tell-tale"),
     ),
     PIN: Trade(
         ("pin", "pin holder", "piston", "piston seal", "seat", "stem", "body", "gasket"),
         ("good", "buckled", "bent", "corroded", "seal worn", "deposits", "wrong pin", "seized"),
         ("pin replaced", "seal replaced", "cleaned", "greased", "left as it is"),
         (
+            Usual("pin", "lot", "of the pin that goes in, off its tag"),
+            Usual("pin", "set pressure", "of the pin that goes in, off its tag"),
             Usual("pin", "diameter", "as the maker's pin list says"),
             Usual("pin", "length", "as the maker's pin list says"),
         ),
         is_lapped=False,
+        asked=("pin", "pin holder", "stem", "seat"),
     ),
     VENT: Trade(
         (

@@ -5,12 +5,12 @@ from dataclasses import dataclass
 from fractions import Fraction
 
 from fleet.calc.units import Quantity
+from inspections.calc.readings import shown
 from inspections.calc.verdicts import HIGH, IN, LOW, Band, Pop, deviation_percent, verdict
 
 STUCK_SHUT = Fraction(150, 100)
 SOURCE = "API RP 576 6.2.9"
 SCOPE_LIMIT = 3  # percent: the code's limit for testing more valves (ASME OM, from memory)
-USUAL_AS_LEFT = 1  # percent: common practice, nobody's rule until an owner makes it one
 
 
 @dataclass(frozen=True)
@@ -36,10 +36,11 @@ def lowest_cap(
 
 
 def cap_question(pressure: Quantity, cap: Cap | None) -> str:
-    """Why a pop stands in doubt against the cap, or ""."""
+    """Why a pop stands in doubt against the cap, by how much in its own unit; or ""."""
     if cap is None or pressure <= cap.pressure:
         return ""
-    return f"{pressure} is above the cap of {cap.pressure}, {cap.whose}: was it mistyped?"
+    above = f"{shown(pressure - cap.pressure)} above the cap of {cap.pressure}"
+    return f"{pressure} is {above}, {cap.whose}: was it mistyped?"
 
 
 def stuck_shut_at(reference: Quantity) -> Quantity:
@@ -63,6 +64,22 @@ def within_percent(pop: Pop, reference: Quantity, percent: int) -> bool | None:
     if pop.no_lift:
         return False if off >= percent else None
     return abs(off) <= percent
+
+
+FAILED_NEXT = {
+    "bench_test": "a test alone does not put it right. “Save, and make it an overhaul” below goes"
+    " on with the parts in this same job; the first pop stays the as-found value",
+    "in_place_test": "put right in place only what your procedure lets you adjust there. Else it"
+    " comes out, and is overhauled on the bench as a job of its own",
+}
+
+
+def after_failing(said: str, activity: str) -> str:
+    """What to do with a tested valve whose first pop failed, where the test strips nothing; ""
+    where it did not, or the work goes on to the parts anyway. Common practice."""
+    if said not in (HIGH, LOW) or activity not in FAILED_NEXT:
+        return ""
+    return f"Out of tolerance: {FAILED_NEXT[activity]} (common practice)."
 
 
 def meaning(first: Pop, later: Sequence[Quantity], band: Band) -> str:

@@ -4,6 +4,7 @@ Source: API Std 527. The test pressure was seen quoted second-hand; the table of
 seats, steam and water are from memory, and every answer says so.
 """
 
+import re
 from dataclasses import dataclass
 from fractions import Fraction
 
@@ -40,6 +41,10 @@ class Allowed:
 
     rate: Quantity
     words: str
+
+
+SOFT = re.compile(r"(?<!non-)(?<!not )(?<!non )\bsoft", re.I)
+SMALLEST_DN = 10
 
 
 def pressure_to_test(reference: Quantity) -> Quantity:
@@ -80,23 +85,29 @@ def allowed(set_pressure: Quantity, *, orifice: str, seat: str, medium: str, inl
     """
     if medium == "steam":
         return Allowed(_none(), f"none seen or heard for 1 minute on steam ({FROM_MEMORY})")
+    if not medium:
+        raise NoTightness("the medium is not recorded, and the leakage limit depends on it")
+    if medium not in ("air", "nitrogen", "water"):
+        raise NoTightness(f"no leakage limit is known here for a test on {medium}")
+    if SOFT.search(seat):
+        return Allowed(_none(), f"soft seat: none for 1 minute ({FROM_MEMORY})")
     if medium == "water":
         return _water(inlet)
-    if medium not in ("air", "nitrogen", ""):
-        raise NoTightness(f"no leakage limit is known here for a test on {medium}")
-    if "soft" in seat.lower():
-        return Allowed(_none(), f"soft seat: none for 1 minute ({FROM_MEMORY})")
     return allowed_bubbles(set_pressure, orifice)
 
 
 def _water(inlet: str) -> Allowed:
-    """10 cm3/h an inch of inlet, and 10 cm3/h below one inch."""
+    """10 cm3/h an inch of inlet, and 10 cm3/h below one inch.
+
+    A size without its unit is read as inches only where it cannot be a DN (ISO 6708 begins at 10).
+    """
     number = inlet.strip().removesuffix("in").strip()
     try:
         inches = sum((Fraction(part) for part in number.split()), Fraction(0))
     except (ValueError, ZeroDivisionError):
         inches = Fraction(0)
-    if inches <= 0:
+    is_bare = number == inlet.strip()
+    if inches <= 0 or (is_bare and inches >= SMALLEST_DN):
         raise NoTightness("no inlet size in inches is on record, so no limit on water follows")
     rate = Quantity.of(10 * max(inches, Fraction(1)), "cm3/h")
     return Allowed(rate, f"10 cm³/h an inch of inlet on water ({FROM_MEMORY})")

@@ -5,7 +5,8 @@ import re
 from django import forms
 
 from fleet.calc.units import GAUGE, LEAK_RATE, UnitsError, parse_quantity
-from inspections.actions.basis import ASSISTED, IN_PLACE, Basis, basis_of, cap_of
+from inspections.actions.basis import ASSISTED, Basis, basis_of
+from inspections.actions.caps import IN_PLACE, cap_of
 from inspections.actions.step import Step
 from inspections.calc.gauges import gauge_of
 from inspections.calc.pops import Cap
@@ -197,12 +198,20 @@ class AsReceivedForm(StepForm):
         values = {name: value for name, value in data.items() if name not in self.POPS}
         later = data["later_pops"]
         pops: dict = {(Stage.AS_FOUND, 1): self._first(data)}
-        stored = max((p.order for p in self.record.pops if p.stage == Stage.AS_FOUND), default=1)
+        found = [p for p in self.record.pops if p.stage == Stage.AS_FOUND]
+        stored = max((p.order for p in found), default=1)
+        censored = [p.pressure for p in found if p.order > 1 and p.bound == PopTest.Bound.ABOVE]
         for order in range(2, max(stored, len(later) + 1) + 1):
-            given = order - 2 < len(later)
-            pops[Stage.AS_FOUND, order] = {"pressure": later[order - 2]} if given else None
+            given = later[order - 2] if order - 2 < len(later) else None
+            pops[Stage.AS_FOUND, order] = self._later(given, censored) if given else None
         why = data.get("first_pop_correction", "")
         return Step(self.step, values=values, pops=pops, correction=why)
+
+    @staticmethod
+    def _later(pressure, censored) -> dict:
+        """A later "no lift" stays one wherever the list moves it, and no other becomes one."""
+        bound = PopTest.Bound.ABOVE if pressure in censored else PopTest.Bound.EXACT
+        return {"pressure": pressure, "bound": bound}
 
     def _first(self, data) -> dict | None:
         pressure = data["first_pop"] or data["no_lift_at"]

@@ -1,6 +1,6 @@
 """Parts: what was measured, what was seen and done, and the counted loop of contact checks."""
 
-from collections.abc import Iterator
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
 from django import forms
@@ -87,7 +87,8 @@ class InspectForm(StepForm):
         self.trade, self.asked = trade_of(device.kind), measurements_of(device)
         self.asked += _no_longer_asked(self.data, {asked.key for asked in self.asked})
         self.measured, self.findings = self._parted(self.record.findings)
-        self.count = max(len(self.findings) + self.BLANK, _rows_in(self.data))
+        self.offered = self._offered()
+        self.count = max(len(self.findings) + len(self.offered) + self.BLANK, _rows_in(self.data))
         self._add_measurements()
         self._add_rows()
         self.checks = self._check_count() if self.trade.is_lapped else 0
@@ -103,6 +104,15 @@ class InspectForm(StepForm):
             else:
                 rest.append(finding)
         return measured, rest
+
+    def _offered(self) -> list[str]:
+        """Parts that this kind of device is asked about, and of which nothing is said yet."""
+        said = {finding.part.casefold() for finding in self.findings}
+        return [part for part in self.trade.asked if part not in said]
+
+    def _is_offered(self, given: Sequence[str]) -> bool:
+        """A row that holds an offered part and nothing else says nothing."""
+        return given[0] in self.trade.asked and not any(given[1:])
 
     def _add(self, name: str, label: str, length: int, initial: str, words: str = "") -> None:
         field = forms.CharField(
@@ -124,8 +134,10 @@ class InspectForm(StepForm):
     def _add_rows(self) -> None:
         for row in range(self.count):
             finding = self.findings[row] if row < len(self.findings) else None
+            place = row - len(self.findings)
+            offered = self.offered[place] if 0 <= place < len(self.offered) else ""
             for column in COLUMNS:
-                stored = getattr(finding, column, "")
+                stored = getattr(finding, column, offered if column == "part" else "")
                 words = self.LISTS.get(column, "")
                 self._add(f"{row}-{column}", self.LABELS[column], self.BOXES[column], stored, words)
 
@@ -180,6 +192,8 @@ class InspectForm(StepForm):
         data = super().clean()
         for row in range(self.count):
             given = {column: data.get(f"{row}-{column}", "") for column in COLUMNS}
+            if self._is_offered(list(given.values())):
+                continue
             for needed in ("part", "condition"):
                 if any(given.values()) and not given[needed]:
                     self.add_error(f"{row}-{needed}", f"which {needed}?")
@@ -208,7 +222,9 @@ class InspectForm(StepForm):
             mine = [typed.get(f"{row}-{column}", "") for column in COLUMNS]
             base = [typed.get(f"initial-{row}-{column}", "") for column in COLUMNS]
             stored = [getattr(finding, column) for column in COLUMNS]
-            if any(base) or not any(mine) or mine == stored:
+            was_blank = not any(base) or self._is_offered(base)
+            is_typed = any(mine) and not self._is_offered(mine)
+            if not was_blank or not is_typed or mine == stored:
                 continue
             for column, value in zip(COLUMNS, mine, strict=True):
                 moved[f"{blank}-{column}"], moved[f"{row}-{column}"] = value, ""
@@ -226,7 +242,7 @@ class InspectForm(StepForm):
     def _findings(self) -> Iterator[dict[str, str]]:
         for row in range(self.count):
             given = {column: self.cleaned_data[f"{row}-{column}"] for column in COLUMNS}
-            if given["part"]:
+            if given["part"] and not self._is_offered(list(given.values())):
                 yield given
 
     def _figures(self) -> Iterator[dict[str, str]]:

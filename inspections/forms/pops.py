@@ -3,11 +3,13 @@
 from django import forms
 
 from fleet.calc.units import GAUGE, LEAK_RATE
-from inspections.actions.assess import POPPED
-from inspections.actions.basis import Basis, Tightness, basis_of, cap_of, tightness_of
+from inspections.actions.basis import Basis, Tightness, basis_of, tightness_of
+from inspections.actions.caps import cap_of
+from inspections.actions.shop import left_outside
 from inspections.actions.step import Step
 from inspections.actions.verify import lacks_as_found
 from inspections.calc.pops import Cap
+from inspections.calc.resetting import beyond_spring
 from inspections.forms.as_received import AsReceivedForm as AsReceivedForm
 from inspections.forms.inputs import QuantityInput, StepForm
 from inspections.models import Disposition, Stage
@@ -28,15 +30,27 @@ class AsLeftForm(StepForm):
         choices=[("", "not decided"), *Disposition.choices],
         required=False,
     )
+    left_reason = forms.CharField(
+        label="Left outside this site's own tolerance because",
+        required=False,
+        widget=forms.Textarea(attrs={"rows": 2}),
+        help_text="Inside the limit in force it may go back so; or set it again.",
+    )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        if self.basis.own_band is None and not self.record.inspection.left_reason:
+            del self.fields["left_reason"]
 
     @property
-    def is_popped(self) -> bool:
-        return self.record.inspection.activity in POPPED
+    def asks_why(self) -> bool:
+        """Does what is written ask for a reason, or give one? While it is typed the answer says."""
+        return bool(self.record.inspection.left_reason or left_outside(self.record))
 
     @property
     def lacks_as_found(self) -> bool:
         """Has nobody said yet how it came? Then this comes too early, and is kept all the same."""
-        return self.is_popped and lacks_as_found(self.record)
+        return lacks_as_found(self.record)
 
     @property
     def basis(self) -> Basis:
@@ -47,6 +61,11 @@ class AsLeftForm(StepForm):
     @property
     def cap(self) -> Cap | None:
         return cap_of(self.record.inspection)
+
+    @property
+    def beyond_spring(self) -> str:
+        duty, device = self.basis.duty, self.record.inspection.device
+        return beyond_spring(device.nameplate_set, duty.set_pressure if duty else None)
 
     @property
     def tightness(self) -> Tightness:
@@ -68,19 +87,6 @@ class AsLeftForm(StepForm):
         }
         return Step(
             self.step,
-            values={"disposition": data["disposition"]},
+            values={name: data[name] for name in ("disposition", "left_reason") if name in data},
             pops={(Stage.AS_LEFT, 1): pop if any(pop.values()) else None},
         )
-
-
-class OutcomeForm(StepForm):
-    """Where a thing goes that is not popped on a bench: a disc, a pin, what was only looked at."""
-
-    step, title = "outcome", "Where it goes"
-
-    disposition = forms.ChoiceField(
-        label="Where it goes",
-        choices=[("", "not decided"), *Disposition.choices],
-        required=False,
-        help_text="A disc that was exchanged is “replaced”; the new one is a device of its own.",
-    )

@@ -1,5 +1,6 @@
 """Settings: read before stripping, restored at reassembly."""
 
+import json
 from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 
@@ -29,6 +30,7 @@ class Block:
     counted_from: str
     effect: str
     is_found: bool  # as found, or why not, is written down
+    fills: str  # what one tap types: the target as it is written; "" where it is not to be offered
 
 
 class SettingsForm(StepForm):
@@ -104,7 +106,18 @@ class SettingsForm(StepForm):
                 self.counted_from(target),
                 EFFECTS.get(name, ""),
                 name in found,
+                self._fills(target, self[name]),
             )
+
+    def _fills(self, target: Target, box: BoundField) -> str:
+        """As left alone, and only in the datum that the target is counted from: what was found is
+        read off the valve and typed."""
+        is_sure = target.value is not None and not target.caution
+        if self.stage != Stage.AS_LEFT or not is_sure:
+            return ""
+        if not same_datum(target.value_datum, self.counted_from(target)):
+            return ""
+        return json.dumps({box.id_for_label: str(target.value)})
 
     def _asks(self, target: Target) -> list[BoundField]:
         """Its own boxes, and those of the setting that reads it by another method."""

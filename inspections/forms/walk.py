@@ -6,10 +6,13 @@ from fleet.calc.activities import ACTIVITIES
 from fleet.reports.reasons import activity_words
 from inspections.actions.outside import is_outside
 from inspections.actions.step import Step
+from inspections.calc.parts import PIN, RUPTURE_DISC, VENT
+from inspections.forms.discs import DiscForm, OutcomeForm
 from inspections.forms.inputs import StepForm
 from inspections.forms.parts import InspectForm
 from inspections.forms.pops import AsLeftForm, AsReceivedForm
 from inspections.forms.settings import AsFoundForm, ReassembleForm
+from inspections.forms.vacuum import VacuumFoundForm, VacuumLeftForm
 from inspections.models import Method
 
 
@@ -24,13 +27,19 @@ class StartForm(forms.Form):
         initial="overhaul",
     )
     done_on = forms.DateField(
-        label="Day of the work", widget=forms.DateInput(attrs={"type": "date"})
+        label="Day of the work",
+        required=False,
+        widget=forms.DateInput(attrs={"type": "date"}),
+        help_text="Empty while the device is away at a shop.",
     )
     shop = forms.CharField(
         label="Sent to an outside shop",
         required=False,
         max_length=120,
         help_text="Its name. Its certificate is entered here, and our own second person verifies.",
+    )
+    sent_on = forms.DateField(
+        label="Day it was sent", required=False, widget=forms.DateInput(attrs={"type": "date"})
     )
     certified_by = forms.ChoiceField(
         label="Whose test it is",
@@ -43,15 +52,34 @@ class StartForm(forms.Form):
         data = super().clean()
         if data.get("shop") and data.get("certified_by"):
             self.add_error("certified_by", "an outside shop or the maker, not both")
+        if data.get("sent_on") and not data.get("shop"):
+            self.add_error("shop", "the shop it was sent to")
+        if not data.get("done_on") and not data.get("sent_on") and not self.errors:
+            self.add_error("done_on", "the day of the work, or the day it was sent to a shop")
         return data
+
+
+class DayInput(forms.DateField):
+    """A day as browsers take it; empty where it is not known yet."""
+
+    def __init__(self, **kwargs):
+        kwargs.setdefault("required", False)
+        widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+        super().__init__(widget=widget, **kwargs)
 
 
 class ArrivalForm(StepForm):
     step, title = "arrival", "Arrival"
 
-    done_on = forms.DateField(
-        label="Day of the work", widget=forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+    done_on = DayInput(label="Day of the work", required=True)
+    shop = forms.CharField(
+        label="Outside shop",
+        required=False,
+        max_length=120,
+        help_text="Only what was done elsewhere names a shop. Done here after all? Empty it.",
     )
+    sent_on = DayInput(label="Day it was sent")
+    received_on = DayInput(label="Day it came back")
     tag_typed = forms.CharField(label="Tag on the sheet or hand-tag", required=False, max_length=80)
     seal_found = forms.CharField(
         label="Seals as they came",
@@ -65,6 +93,25 @@ class ArrivalForm(StepForm):
         widget=forms.Textarea(attrs={"rows": 4}),
         help_text="Deposits, corrosion, damage in transport; anything the next person should know.",
     )
+
+    def __init__(self, *args, **kwargs):
+        super().__init__(*args, **kwargs)
+        inspection = self.record.inspection
+        if inspection.method == Method.MAKER:
+            del self.fields["shop"], self.fields["sent_on"]
+            self.fields["received_on"].label = "Day it was received"
+        elif inspection.shop:
+            self.fields["done_on"].required = False
+            self.fields["done_on"].help_text = "As its certificate says; empty while it is away."
+
+    def clean(self):
+        data = super().clean()
+        away = data.get("sent_on") or data.get("received_on")
+        if "shop" in self.fields and away and not data.get("shop"):
+            self.add_error("shop", "the shop it was sent to, or no days of despatch and receipt")
+        if "shop" in self.fields and not data.get("shop") and not data.get("done_on"):
+            self.add_error("done_on", "the day of the work")
+        return data
 
 
 class SealForm(StepForm):
@@ -102,17 +149,42 @@ STEPS: dict[str, type[StepForm]] = {
     for form in (
         ArrivalForm,
         AsReceivedForm,
+        VacuumFoundForm,
         AsFoundForm,
         InspectForm,
+        DiscForm,
         ReassembleForm,
         AsLeftForm,
+        VacuumLeftForm,
+        OutcomeForm,
         SealForm,
     )
 }
+
+OVERHAUL = ("arrival", "as_received", "as_found", "inspect", "reassemble", "as_left", "seal")
+VENT_OVERHAUL = ("arrival", "as_received", "vac_found", "as_found", "inspect", "reassemble",
+                 "as_left", "vac_left", "seal")  # fmt: skip
+TEST = ("arrival", "as_received", "as_left", "seal")
+VENT_TEST = ("arrival", "as_received", "vac_found", "as_left", "vac_left", "seal")
+LOOK = ("arrival", "inspect", "outcome", "seal")
+DISC = ("arrival", "disc", "outcome", "seal")
+
+# The steps of a walk by what is done and to what; "" is any other kind of device. A pilot walks as
+# a spring valve does, in its own words; nothing that bursts or buckles is popped.
 WALKS = {
-    "overhaul": tuple(STEPS),
-    "bench_test": ("arrival", "as_received", "as_left", "seal"),
-    "in_place_test": ("arrival", "as_received", "as_left", "seal"),
-    "disc_change": ("arrival", "inspect", "as_left", "seal"),
+    ("overhaul", ""): OVERHAUL,
+    ("overhaul", VENT): VENT_OVERHAUL,
+    ("bench_test", ""): TEST,
+    ("bench_test", VENT): VENT_TEST,
+    ("in_place_test", ""): TEST,
+    ("in_place_test", VENT): VENT_TEST,
+    ("", RUPTURE_DISC): DISC,
+    ("", PIN): DISC,
+    ("", ""): LOOK,
 }
-SHORT_WALK = ("arrival", "inspect", "as_left", "seal")
+
+
+def walk_for(activity: str, kind: str) -> tuple[str, ...]:
+    """The steps in their order: of this very work on this kind, of the kind, else as any other."""
+    keys = ((activity, kind), ("", kind), (activity, ""), ("", ""))
+    return next(WALKS[key] for key in keys if key in WALKS)

@@ -136,6 +136,11 @@ class Inspection(Recorded):
         return self.ref
 
     @property
+    def is_away(self) -> bool:
+        """Was it sent to an outside shop, and is not back?"""
+        return self.sent_on is not None and self.received_on is None
+
+    @property
     def is_counted(self) -> bool:
         """Does it reset a clock? Its event may only keep what the first pop said."""
         return self.event is not None and self.event.is_counted

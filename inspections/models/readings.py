@@ -1,9 +1,12 @@
 """What was read: pops, what a model can be set to, and each setting as found and as left."""
 
+from fractions import Fraction
+
 from django.db import models
 
 from fleet.calc.units import GAUGE, LEAK_RATE, LENGTH, NOTCHES, TURNS
 from fleet.models.base import Keeping, LooseQuerySet, QuantityField
+from inspections.calc import vacuum
 
 MEASURES = (NOTCHES, TURNS, LENGTH)
 
@@ -78,6 +81,32 @@ class PopTest(models.Model):
 
     def __str__(self):
         return f"{self.inspection} {self.stage} pop {self.order}: {self.pressure}"
+
+    @property
+    def is_vacuum(self) -> bool:
+        return self.stage in (PopStage.VACUUM_FOUND, PopStage.VACUUM_LEFT)
+
+    @property
+    def verdict_words(self) -> str:
+        """Of a vacuum, where high and low would be misread; "" where the verdict's own word is."""
+        return vacuum.WORDS.get(self.verdict, "") if self.is_vacuum else ""
+
+    @property
+    def shop_words(self) -> str:
+        """How a pop as left stands to the site's own tolerance; "" where none was in force."""
+        if not self.shop_verdict:
+            return ""
+        said = {"in": "within", "high": "above", "low": "below"}
+        stands = said.get(self.shop_verdict, "not decided against")
+        return f"{stands} the site's own {self.shop_tolerance}"
+
+    @property
+    def vacuum_off(self) -> str:
+        """How far a vacuum is off its set, in words; "" of the pressure side."""
+        if not self.is_vacuum or self.deviation_percent is None:
+            return ""
+        is_bound = self.bound == self.Bound.ABOVE
+        return vacuum.off_words(Fraction(self.deviation_percent), no_lift=is_bound)
 
 
 class SettingPoint(models.Model):

@@ -136,6 +136,8 @@ def _means(sheets: Sheets, inspection: Inspection) -> None:
             ("Seal and lock-wire as left", inspection.seal_left or "not recorded"),
             ("Disposition", inspection.get_disposition_display() or "not recorded"),
             ("Shop", inspection.shop),
+            ("Sent to the shop", _day(inspection.sent_on)),
+            ("Back from the shop" if inspection.shop else "Received", _day(inspection.received_on)),
             ("Shop authorization", inspection.shop_authorization),
             ("Certificate number", inspection.certificate),
         ]
@@ -149,6 +151,8 @@ def _people(sheets: Sheets, certificate: Certificate) -> None:
     done = str(inspection.done_by) if inspection.done_by else "not recorded"
     day = _moment(inspection.locked_at)
     facts = [("Done by", done)]
+    if inspection.signed_by_id not in (None, inspection.done_by_id):
+        facts.append(("Signed for by", str(inspection.signed_by)))
     facts.append(("Signed on", _day(inspection.signed_on) or "not recorded"))
     if inspection.verified_by:
         facts += [("Verified by", str(inspection.verified_by)), ("Verified and locked on", day)]

@@ -7,7 +7,7 @@ from fleet.drawings.states import state_of
 from fleet.drawings.words import percent_words
 from fleet.papers.listing import Cell, Column, Words
 from fleet.papers.sheets import Sheets
-from inspections.models import PopTest, SettingReading, Stage
+from inspections.models import PopStage, PopTest, SettingReading, Stage
 from inspections.reports.certificate import Certificate, SettingLine
 
 SHAPES = {"in": "○", "high": "▲", "low": "▼"}
@@ -15,7 +15,7 @@ POPS = (
     Column("Pop", 78),
     Column("Pressure", 66),
     Column("Verdict", 82),
-    Column("From CDTP", 50),
+    Column("From CDTP or set", 50),
     Column("Band in force that day", 138),
     Column("What it did, reseat, leak", 93.2),
 )
@@ -43,6 +43,9 @@ def set_pops(sheets: Sheets, certificate: Certificate) -> None:
     if pops:
         sheets.table(POPS, [_pop(pop, pops) for pop in pops])
         sheets.y -= 2
+    if inspection.left_reason:
+        words = f"Left outside the site's own tolerance: {inspection.left_reason}"
+        sheets.note(words, "soon")
     for name, cap in (
         ("the owner's limit", inspection.cap_owner),
         ("the rig's rating", inspection.cap_rig),
@@ -61,7 +64,7 @@ def _pop(pop: PopTest, pops: list[PopTest]) -> list[Cell]:
     return [
         [Words(name, is_bold=is_first)],
         [Words(f"no lift at {pressure}" if is_bound else pressure, is_bold=True)],
-        [_verdict(pop)],
+        [_verdict(pop), Words(pop.shop_words, "soft")],
         [Words(_deviation(pop))],
         [Words(_band(pop)), Words(f"about {pop.reference}" if pop.reference else "", "soft")],
         list(_besides(pop)),
@@ -70,6 +73,8 @@ def _pop(pop: PopTest, pops: list[PopTest]) -> list[Cell]:
 
 def _name(pop: PopTest, pops: list[PopTest]) -> tuple[str, bool]:
     """Its stage and place there, and whether it is the as-found value."""
+    if pop.is_vacuum:
+        return pop.get_stage_display().capitalize(), pop.stage == PopStage.VACUUM_FOUND
     orders = [other.order for other in pops if other.stage == pop.stage]
     if pop.stage == Stage.AS_FOUND:
         is_first = pop.order == min(orders)
@@ -81,12 +86,15 @@ def _verdict(pop: PopTest) -> Words:
     if not pop.verdict:
         return Words("not judged", "soft")
     state = state_of(pop.verdict)
-    return Words(f"{SHAPES.get(pop.verdict, '◇')} {state.words}", state.tone, is_bold=True)
+    words = pop.verdict_words or state.words
+    return Words(f"{SHAPES.get(pop.verdict, '◇')} {words}", state.tone, is_bold=True)
 
 
 def _deviation(pop: PopTest) -> str:
     if pop.deviation_percent is None:
         return ""
+    if pop.is_vacuum:
+        return pop.vacuum_off
     above = "above " if pop.bound == PopTest.Bound.ABOVE else ""
     return above + percent_words(Fraction(pop.deviation_percent), 2)
 

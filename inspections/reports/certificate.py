@@ -58,7 +58,8 @@ def certificate_of(inspection: Inspection) -> Certificate:
     duty = duty_asked(inspection)
     pops = sorted(record.pops, key=lambda pop: (pop.stage, pop.order))
     record.pops = pops
-    cdtp = next((pop.reference for pop in pops if pop.reference is not None), None)
+    outward = (pop for pop in pops if not pop.is_vacuum)
+    cdtp = next((pop.reference for pop in outward if pop.reference is not None), None)
     correction = Inspection.objects.locked().filter(corrects=inspection).first()
     return Certificate(
         record=record,

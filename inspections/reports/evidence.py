@@ -156,6 +156,7 @@ def _opened(record: Record) -> str:
 
 def _reseated(record: Record) -> str:
     """Of the last pop that has one: the as-left pops come last."""
-    pops = sorted(record.pops, key=lambda pop: (pop.stage == "as_left", pop.order))
+    popped = [pop for pop in record.pops if not pop.is_vacuum]
+    pops = sorted(popped, key=lambda pop: (pop.stage == "as_left", pop.order))
     reseats = [pop.reseat for pop in pops if pop.reseat is not None]
     return str(reseats[-1]) if reseats else _expected(record.inspection)

@@ -112,7 +112,7 @@ def _read(sheets: QuerySet[Inspection]) -> _Readings:
     ids = sheets.values("pk")
     renewed = Q(part__iexact="disc") | Q(part__iexact="spring")
     return _Readings(
-        _grouped(PopTest.objects.filter(inspection__in=ids).order_by("order")),
+        _grouped(PopTest.objects.filter(inspection__in=ids, stage__in=Stage).order_by("order")),
         _grouped(
             Read(*row)
             for row in SettingReading.objects.filter(inspection__in=ids).values_list(*Read._fields)

@@ -10,7 +10,9 @@ from fleet import clock, permissions
 from fleet.faults import Fault, Refused
 from fleet.models import Device
 from fleet.views.guard import needs, require, version_of
+from inspections.actions.becoming import BECOMES, become_overhaul
 from inspections.actions.gates import STRIPS, before_signing, before_stripping
+from inspections.actions.outside import unreceived
 from inspections.actions.records import Record, records_of
 from inspections.actions.seconding import not_another, unseconded
 from inspections.actions.sign import sign
@@ -18,12 +20,14 @@ from inspections.actions.start import start
 from inspections.actions.step import ChangedMeanwhile, save_step
 from inspections.actions.targets import Target, targets_of
 from inspections.forms.merging import merge
-from inspections.forms.walk import SHORT_WALK, STEPS, WALKS, StartForm
+from inspections.forms.walk import STEPS, StartForm, walk_for
 from inspections.models import Inspection
+from inspections.reports.offers import gauge_offer
 from inspections.views.edits import kept_on_tablet, settle_saved
 from inspections.views.scanning import device_scanned
 
-AFTER_STRIPPING = ("inspect", "reassemble", "as_left", "seal")
+AFTER_STRIPPING = ("inspect", "reassemble", "as_left", "vac_left", "seal")
+POPS_SHOWN = ("as_received", "as_left")  # where it shows that a tested valve wants an overhaul
 SHOWN = 100  # jobs on the bench page; the search finds the rest
 
 
@@ -69,6 +73,7 @@ def bench_start(request):
                 done_on=data["done_on"],
                 method=data["certified_by"],
                 shop=data["shop"],
+                sent_on=data["sent_on"],
                 by=request.user,
                 at=clock.now(),
             )
@@ -102,7 +107,7 @@ def _device(request, typed: str) -> Device:
 
 
 def walk_of(job: Inspection) -> tuple[str, ...]:
-    return WALKS.get(job.activity, SHORT_WALK)
+    return walk_for(job.activity, job.device.kind)
 
 
 @needs(permissions.RECORD_JOB)
@@ -153,6 +158,8 @@ def _save(request, job: Inspection, step: str):
 
 
 def _onward(request, job: Inspection, step: str) -> HttpResponseRedirect:
+    if "overhaul" in request.POST and job.activity in BECOMES:
+        return _become(request, job, step)
     if "leave" in request.POST:
         return redirect("bench")
     [record] = records_of([job])
@@ -161,12 +168,29 @@ def _onward(request, job: Inspection, step: str) -> HttpResponseRedirect:
     return redirect(_after(job, step))
 
 
+def _become(request, job: Inspection, step: str) -> HttpResponseRedirect:
+    """What was typed is saved by now; the test goes on as an overhaul where that strips next."""
+    job = _open_job(request.user, job.pk)
+    try:
+        job = become_overhaul(job, version=job.version, by=request.user, at=clock.now())
+    except (ChangedMeanwhile, Refused):  # somebody saved it, or turned it, in this very moment
+        messages.warning(request, "Somebody saved this job just now. Look, and press again.")
+        return redirect("bench_step", job.pk, step)
+    messages.success(request, "An overhaul now. All that was found stays as it was written.")
+    return redirect("bench_step", job.pk, _next_of(job, "as_received"))
+
+
+def _next_of(job: Inspection, step: str) -> str:
+    walk = walk_of(job)
+    return walk[walk.index(step) + 1]
+
+
 def _after(job: Inspection, step: str) -> str:
     """Where the walk goes on from a step."""
     walk = walk_of(job)
     if step == walk[-1]:
         return reverse("bench_sign", args=[job.pk])
-    return reverse("bench_step", args=[job.pk, walk[walk.index(step) + 1]])
+    return reverse("bench_step", args=[job.pk, _next_of(job, step)])
 
 
 def _waiting(job: Inspection, step: str, record: Record, targets: list[Target]) -> list[Fault]:
@@ -188,6 +212,8 @@ def _page(request, job, step, form, record, targets, clashes=()):
             "clashes": clashes,
             "version": job.version,
             "onward": _after(job, step),
+            "offer": gauge_offer(job, request.user) if step == "as_received" else None,
+            "becomes": job.activity in BECOMES and step in POPS_SHOWN,
         },
         status=422 if form.is_bound and not clashes else 409 if clashes else 200,
     )
@@ -214,7 +240,7 @@ def bench_sign(request, pk):
     job = _open_job(request.user, pk)
     [record] = records_of([job])
     targets = targets_of(job)
-    faults = before_signing(record, targets) + not_another(record, request.user)
+    faults = before_signing(record, targets) + unreceived(job) + not_another(record, request.user)
     if request.method == "POST":
         try:
             sign(job, version=version_of(request), by=request.user, at=clock.now())

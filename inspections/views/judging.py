@@ -11,11 +11,13 @@ from fleet import clock, permissions
 from fleet.calc.units import GAUGE, LEAK_RATE, Quantity, UnitsError, parse_quantity
 from fleet.drawings.words import percent_words
 from fleet.views.guard import needs
-from inspections.actions.basis import ASSISTED, Basis, basis_of, cap_of, tightness_of
+from inspections.actions.basis import ASSISTED, Basis, basis_of, tightness_of, vacuum_basis_of
+from inspections.actions.caps import cap_of
 from inspections.actions.context import context_of
+from inspections.actions.shop import asks_why, own_words
 from inspections.actions.start import not_ahead
-from inspections.calc import gauges, pops, tightness, verdicts
-from inspections.models import Inspection, Stage
+from inspections.calc import blowdown, gauges, pops, tightness, vacuum, verdicts
+from inspections.models import Inspection, PopStage, Stage
 
 PRESSURES = ("cold_test_pressure", "cap_owner", "cap_rig", "cap_equipment")
 WORDS = ("method", "medium", "gauge_range", "gauge_accuracy")
@@ -36,6 +38,7 @@ class Line:
 
     kind: str
     words: str
+    asks_why: bool = False  # brings out the box for a reason
 
 
 @needs(permissions.RECORD_JOB)
@@ -97,6 +100,8 @@ def _as_found(job: Inspection, typed: QueryDict) -> list[Line]:
     if basis.band is not None:
         later = [q for q in map(_quantity, typed.get("later_pops", "").split(";")) if q]
         lines.append(Line("", pops.meaning(pop, later, basis.band)))
+        if onward := pops.after_failing(verdicts.verdict(pop, basis.band), job.activity):
+            lines.append(Line("", onward))
     if job.method in ASSISTED:
         words = "Lift assisted: another method, never in one trend with full-pressure pops"
         lines.append(Line("not_comparable", f"{words} (NRC IN 94-56)."))
@@ -108,12 +113,43 @@ def _as_left(job: Inspection, typed: QueryDict) -> list[Line]:
     if not pressure:
         return []
     pop, basis = _pop(pressure, no_lift=False), basis_of(job)
-    lines = [*_limits(job, pop), *_verdict(pop, basis)]
-    if basis.reference is not None:
-        near = pops.within_percent(pop, basis.reference, pops.USUAL_AS_LEFT)
-        words = f"{'Within' if near else 'Not within'} ±{pops.USUAL_AS_LEFT} %,"
-        lines.append(Line("", f"{words} what many owners ask as left (common practice)."))
-    return lines
+    return [*_limits(job, pop), *_verdict(pop, basis), *_own(pop, basis)]
+
+
+def _own(pop: verdicts.Pop, basis: Basis) -> list[Line]:
+    """By what the site leaves its valves within; nothing where it entered none."""
+    if basis.own_band is None:
+        return []
+    said, within = verdicts.verdict(pop, basis.own_band), f"this site's own {own_words(basis)}"
+    if said == verdicts.IN:
+        return [Line("in", f"within {within}")]
+    words = f"{'above' if said == verdicts.HIGH else 'below'} {within}"
+    if not asks_why(basis, pop.pressure):
+        return [Line("off", words)]
+    return [Line("off", f"{words}: say why, or set it again", asks_why=True)]
+
+
+def _vacuum(opened: str, stopped: str = ""):
+    """The vacuum side, about its own set; high and low are said by which way they err."""
+
+    def answers(job: Inspection, typed: QueryDict) -> list[Line]:
+        pressure, no_lift = typed.get(opened, "").strip(), typed.get(stopped, "").strip()
+        if not (pressure or no_lift):
+            return []
+        pop, basis = _pop(pressure or no_lift, no_lift=not pressure), vacuum_basis_of(job)
+        if why := vacuum.why_no_vacuum(pop.pressure):
+            return [Line("off", why)]
+        if basis.reference is None:
+            return [Line("not_comparable", f"no vacuum set to judge it by: {basis.words}")]
+        off = verdicts.deviation_percent(pop.pressure, basis.reference)
+        words = f"{vacuum.off_words(off, no_lift=pop.no_lift)} of {basis.reference}"
+        if basis.band is None:
+            return [Line("not_comparable", f"{words}; {NO_TOLERANCE} that speaks of vacuum")]
+        said = verdicts.verdict(pop, basis.band)
+        band = f"band {basis.band.low} to {basis.band.high}"
+        return [Line(SHOWN_AS.get(said, said), f"{vacuum.WORDS[said]}: {words}, {band}")]
+
+    return answers
 
 
 def _pop(typed: str, *, no_lift: bool) -> verdicts.Pop:
@@ -170,6 +206,23 @@ def _leak(job: Inspection, typed: QueryDict) -> list[Line]:
     return [Line({True: "in", False: "off", None: "not_comparable"}[is_tight], words)]
 
 
+def _reseat(job: Inspection, typed: QueryDict) -> list[Line]:
+    """How far it shut below where it opened, and what its code allows; nothing is judged by it."""
+    opened, reseated = _quantity(typed.get("as_left_pop", "")), typed.get("reseat", "").strip()
+    if not reseated:
+        return []
+    reseat, duty = parse_quantity(reseated, (GAUGE,)), basis_of(job).duty
+    if opened is None or duty is None or duty.set_pressure is None:
+        return []
+    limits = blowdown.limits_of(duty.tolerance.code if duty.tolerance else "", duty.phase)
+    try:
+        is_within, words = blowdown.said(opened, reseat, duty.set_pressure, limits)
+    except ValueError as error:
+        return [Line("off", str(error))]
+    kind = {True: "in", False: "off", None: ""}[is_within]
+    return [Line(kind, words), Line("", blowdown.ON_A_BENCH)]
+
+
 def _gauge(about: str):
     """One check of the gauge, said at the field it is about."""
 
@@ -222,7 +275,10 @@ def _done_on(job: Inspection, typed: QueryDict) -> list[Line]:
 ABOUT = {
     Stage.AS_FOUND.value: _as_found,
     Stage.AS_LEFT.value: _as_left,
+    PopStage.VACUUM_FOUND.value: _vacuum("vacuum_pop", "vacuum_no_lift_at"),
+    PopStage.VACUUM_LEFT.value: _vacuum("vacuum_left"),
     "leak_rate": _leak,
+    "reseat": _reseat,
     "gauge_range": _gauge("gauge_range"),
     "gauge_accuracy": _gauge("gauge_accuracy"),
     "gauge_due_on": _gauge("gauge_due_on"),

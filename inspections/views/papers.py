@@ -22,6 +22,7 @@ WITH = (
     "position__equipment",
     "site",
     "done_by",
+    "signed_by",
     "verified_by",
     "accepted_by",
     "recorded_by",

@@ -51,6 +51,7 @@ def _record(user, pk):
         "device__model",
         "position__unit",
         "done_by",
+        "signed_by",
         "verified_by",
         "accepted_by",
         "recorded_by",

@@ -2,6 +2,12 @@
 
 from playwright.sync_api import Locator, Page, expect
 
+GLOVE_PX = 44  # WCAG 2.2, 2.5.5 Target Size (Enhanced)
+SMALL = f"""boxes => boxes.filter(box => box.checkVisibility())
+  .map(box => [box, (box.closest("label") ?? box).getBoundingClientRect()])
+  .filter(([, at]) => at.height < {GLOVE_PX} || at.width < {GLOVE_PX})
+  .map(([box]) => box.outerHTML.slice(0, 120))"""
+
 
 def open_job(page: Page, tag: str) -> None:
     page.goto("/bench/")
@@ -26,3 +32,10 @@ def block(page: Page, setting: str) -> Locator:
 
 def target(page: Page, setting: str) -> str:
     return block(page, setting).locator(".big").inner_text()
+
+
+def gloved(page: Page) -> None:
+    """Everything to press on the step is large enough for a gloved finger, both ways."""
+    pressed = "main :is(button, input:not([type=hidden]), select, textarea, summary, .btn, .tag)"
+    small = page.locator(pressed).evaluate_all(SMALL)
+    assert not small, f"{page.url}\n" + "\n".join(small)

@@ -9,19 +9,8 @@ import re
 from playwright.sync_api import Page, expect
 
 from inspections.demo.stories import STORIES
-from tests.browser.bench import at, block, go_on, open_job, target
+from tests.browser.bench import at, block, gloved, go_on, open_job, target
 from tests.browser.steps import look
-
-GLOVE_PX = 44  # WCAG 2.2, 2.5.5 Target Size (Enhanced)
-
-
-def gloved(page: Page) -> None:
-    """Everything to press on the step is large enough for a gloved finger."""
-    for box in page.locator(
-        "main :is(button, input:not([type=hidden]), select, summary, .btn, .tag)"
-    ).all():
-        if box.is_visible():
-            assert box.bounding_box()["height"] >= GLOVE_PX, box.evaluate("e => e.outerHTML")
 
 
 def test_the_bench_opens_on_the_jobs_and_is_made_for_gloves(person):

@@ -8,7 +8,7 @@ from fleet.faults import Refused
 from inspections.actions.answer import answer
 from inspections.models import Inspection, Question
 from tests import factories
-from tests.inspections.shop import AT, Shop
+from tests.inspections.shop import AT, Shop, quantity
 
 pytestmark = pytest.mark.django_db
 
@@ -126,6 +126,35 @@ def test_a_fit_gauge_and_one_not_written_down_are_not(shop, columns):
 def test_a_pressure_that_does_not_say_gauge_or_absolute_is_asked_about_once(shop):
     record = shop.finish(shop.open(), found="151 psi", left="150 psi")
     assert asked(record) == [("assumed_gauge", "as_left_pop"), ("assumed_gauge", "first_pop")]
+
+
+@pytest.mark.parametrize(
+    ("caps", "method", "words"),
+    [
+        ({"cap_owner": "150 psig", "cap_rig": "160 psig"}, "bench", "the owner's limit"),
+        ({"cap_rig": "150 psig"}, "bench", "the rig's rating"),
+        ({"cap_equipment": "150 psig"}, "in_place_pressure", "what the protected equipment allows"),
+        ({"cap_equipment": "150 psig"}, "bench", ""),  # it protects nothing while it is off
+        ({"cap_owner": "151 psig"}, "bench", ""),
+        ({}, "bench", ""),
+    ],
+)
+def test_a_pop_above_its_cap_is_asked_about(shop, caps, method, words):
+    """In place the cap is the lowest of owner's limit, rig rating and what the equipment allows;
+    with none entered there is no number (API RP 576 6.2.9, and common practice)."""
+    columns = {name: quantity(typed) for name, typed in caps.items()}
+    record = shop.finish(shop.open(), method=method, **columns)
+    assert asked(record) == ([("above_cap", "as_found 1")] if words else [])
+    for question in record.questions.all():
+        assert question.typed == "151 psig"
+        assert question.text.startswith(f"151 psig is 1 psig above the cap of 150 psig, {words}")
+
+
+def test_each_pop_above_its_cap_is_asked_about_and_a_vacuum_is_not(shop):
+    job = shop.open()
+    shop.save(job, pops={("as_found", 2): "156 psig", ("vac_found", 1): "170 psig"})
+    record = shop.finish(job, found="157 psig", cap_rig=quantity("155 psig"))
+    assert asked(record) == [("above_cap", "as_found 1"), ("above_cap", "as_found 2")]
 
 
 def test_a_cold_test_pressure_that_its_duty_does_not_give_is_asked_about(shop):

@@ -32,6 +32,20 @@ def test_a_range_may_begin_below_zero():
     assert str(gauge.accuracy) == "0.25 %"
 
 
+def test_a_range_written_from_zero_down_is_the_same_range():
+    gauge = gauge_of("0 to -100 kPag", "10 %", DAY)
+    assert (gauge.low.magnitude, gauge.high.magnitude) == (-100, 0)
+    inside = parse_quantity("-50 kPag", (GAUGE,))
+    [coarse] = gauge_questions(gauge, [inside], BAND, DAY)
+    assert "worse than a quarter" in coarse  # 10 kPa is 1.45 psi, allowed is 0.75 psi
+
+
+def test_a_range_in_another_unit_than_the_reading():
+    gauge = gauge_of("0 to 10 barg", "", None)  # 145.038 psig: 1 bar is 100 kPa
+    assert gauge_questions(gauge, [psig(145)], None, DAY) == ()
+    assert len(gauge_questions(gauge, [psig("145.1")], None, DAY)) == 1
+
+
 @pytest.mark.parametrize(
     "typed", [("300 psig", ""), ("0 to 300", ""), ("", "good"), ("0-3 in", "")]
 )

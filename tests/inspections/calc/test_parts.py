@@ -30,5 +30,12 @@ def test_a_disc_and_a_pin_have_no_seat_to_lap():
 
 def test_lever_play_is_a_hint_that_names_its_source():
     """About 1/16 in or as the maker says: common practice."""
-    [lever] = [usual for usual in trade_of("spring").usual if usual.part == "lever"]
+    lever = next(u for u in trade_of("spring").usual if (u.part, u.measure) == ("lever", "play"))
     assert "1/16 in" in lever.hint and lever.source == "common practice"
+
+
+def test_a_lever_works_at_three_quarters_of_set():
+    """46 CFR 54.15-10(c)."""
+    usual = trade_of("spring").usual
+    lever = next(u for u in usual if (u.part, u.measure) == ("lever", "lifts at"))
+    assert "75 %" in lever.hint and "54.15-10(c)" in lever.source

@@ -46,7 +46,9 @@ def test_caps_in_different_units_are_compared_as_pressures():
 
 def test_a_pop_above_the_cap_is_questioned_and_one_on_it_is_not():
     cap = lowest_cap(psig(150), None, None, in_place=False)
-    assert "above the cap of 150 psig" in cap_question(psig(151), cap)
+    assert "1 psig above the cap of 150 psig, the owner's limit" in cap_question(psig(151), cap)
+    bar = parse_quantity("10.5 barg", (GAUGE,))  # 152.29 psig
+    assert "0.1579 barg above the cap of 150 psig" in cap_question(bar, cap)
     assert cap_question(psig(150), cap) == "" and cap_question(psig(999), None) == ""
 
 

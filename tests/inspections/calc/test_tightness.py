@@ -59,8 +59,13 @@ def test_bubbles_through_a_metal_seat(orifice, set_at, bubbles):
 
 
 def test_the_areas_are_those_of_the_standard_and_f_is_the_last_small_one():
-    """API Std 526."""
-    assert tightness.ORIFICE_AREAS["J"] == Fraction("1.287")
+    """API Std 526, effective areas in square inches (seen)."""
+    printed = (
+        "D .110, E .196, F .307, G .503, H .785, J 1.287, K 1.838, L 2.853, M 3.60, N 4.34, "
+        "P 6.38, Q 11.05, R 16.0, T 26.0"
+    )
+    areas = {pair[0]: Fraction(pair[2:]) for pair in printed.split(", ")}
+    assert areas == tightness.ORIFICE_AREAS
     assert tightness.ORIFICE_AREAS["F"] == tightness.SMALL_UP_TO
     assert len(tightness.ORIFICE_AREAS) == 14
 
@@ -69,6 +74,7 @@ def test_the_areas_are_those_of_the_standard_and_f_is_the_last_small_one():
     ("seat", "medium", "inlet", "rate"),
     [
         ("soft, PTFE", "air", "", "0 bubbles/min"),
+        ("soft, PTFE", "water", "2 in", "0 bubbles/min"),
         ("metal", "steam", "", "0 bubbles/min"),
         ("metal", "water", "2 in", "20 cm3/h"),
         ("metal", "water", "1 1/2", "15 cm3/h"),
@@ -82,7 +88,23 @@ def test_each_seat_and_medium_has_its_rule(seat, medium, inlet, rate):
     assert str(limit.rate) == rate
 
 
-@pytest.mark.parametrize(("medium", "inlet"), [("gas", ""), ("water", ""), ("water", "DN 50")])
+@pytest.mark.parametrize("seat", ["metal, not soft", "non-soft", "Non soft metal"])
+def test_a_seat_that_says_it_is_not_soft_is_not(seat):
+    limit = allowed(psig(150), orifice="J", seat=seat, medium="air", inlet="")
+    assert str(limit.rate) == "20 bubbles/min"
+
+
+@pytest.mark.parametrize(
+    ("medium", "inlet"),
+    [
+        ("gas", ""),
+        ("water", ""),
+        ("water", "DN 50"),
+        ("water", "50"),
+        ("water", "10"),
+        ("", "2 in"),
+    ],
+)
 def test_what_is_not_known_is_not_made_up(medium, inlet):
     with pytest.raises(NoTightness):
         allowed(psig(150), orifice="J", seat="metal", medium=medium, inlet=inlet)

@@ -10,6 +10,7 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
+from fleet.actions.as_left import leave_within
 from fleet.models import AuditEntry, PositionDuty
 from inspections.actions.start import correct
 from inspections.models import ContactCheck, Inspection
@@ -64,6 +65,17 @@ def test_the_first_pop_and_every_verdict_stand_in_the_band_of_that_day(shop, loc
     assert "As found, first 156 psig ▲ high +4.00 % 145.5 psig to 154.5 psig" in text
     assert "As left 150.0 psig ○ in tolerance 0.00 %" in text
     assert "170 psig" not in text
+
+
+def test_the_sites_own_tolerance_stands_beside_the_limit(shop, job):
+    """+/-1 % as left is common practice: 148.5 to 151.5 psig of 150."""
+    narrow = {"basis": "gauge", "bands": [{"low": "-1 %", "high": "1 %"}]}
+    band = factories.ToleranceBandFactory(code="site-1pc", definition=narrow)
+    leave_within(shop.site, band.code, by=shop.second, at=AT)
+    left = {"left": "153 psig", "left_reason": "spring at its end"}
+    text = said(paper_of(shop.finish(job, settings=read("5 notches", "5 notches"), **left)))
+    assert "As left 153 psig ○ in tolerance above the site's own site-1pc +2.00 %" in text
+    assert "Left outside the site's own tolerance: spring at its end" in text
 
 
 def test_settings_say_datum_difference_and_who_left_them_off(shop, locked):

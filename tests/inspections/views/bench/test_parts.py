@@ -96,10 +96,11 @@ def test_the_page_says_each_limit_and_each_hint_with_its_source(mechanic, job):
 def test_every_kind_offers_its_own_words_and_forces_none(shop, mechanic, job, kind, words, strange):
     shop.device.kind = kind
     shop.device.save()
-    page = mechanic.get(url(job, "inspect")).content.decode()
+    step = "disc" if kind in ("rupture_disc", "pin") else "inspect"
+    page = mechanic.get(url(job, step)).content.decode()
     assert f'<option value="{words}">' in page and f'<option value="{strange}">' not in page
     assert ("check-1-ring" in page) == (kind not in ("rupture_disc", "pin"))
-    send(mechanic, job, "inspect", **{"0-part": "my own word", "0-condition": "as I saw it"})
+    send(mechanic, job, step, **{"0-part": "my own word", "0-condition": "as I saw it"})
     assert findings(job)[0][:2] == ("my own word", "as I saw it")
 
 

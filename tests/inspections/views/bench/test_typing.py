@@ -5,7 +5,7 @@ from datetime import date
 import pytest
 from django.urls import reverse
 
-from inspections.models import Inspection
+from inspections.models import Inspection, PopTest
 from tests.fleet.views.signed_in import text
 from tests.inspections.shop import AT, SCREW
 from tests.inspections.views.bench.pages import RING, fields_of, send, stored, url
@@ -148,3 +148,14 @@ def test_a_target_that_a_later_overhaul_has_made_doubtful_is_marked(shop, mechan
     page = text(mechanic.get(url(shop.open("overhaul"), "reassemble")))
     assert "Do not trust this target" in page
     assert "no as-left in the last overhaul, on 2023-05-01" in page
+
+
+def test_a_later_pop_that_never_came_stays_a_bound_where_the_list_moves_it(mechanic, job):
+    send(mechanic, job, "as_received", first_pop="158 psig", later_pops="156 psig; 225 psig")
+    PopTest.objects.filter(inspection=job, order=3).update(bound=PopTest.Bound.ABOVE)
+    send(mechanic, job, "as_received", later_pops="225 psig; 151 psig")
+    later = PopTest.objects.filter(inspection=job, order__gt=1).order_by("order")
+    assert [(str(pop.pressure), pop.bound) for pop in later] == [
+        ("225 psig", PopTest.Bound.ABOVE),
+        ("151 psig", PopTest.Bound.EXACT),
+    ]

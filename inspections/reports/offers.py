@@ -1,0 +1,36 @@
+"""What a mechanic may take over with one tap, because it was typed this very day already. It is
+offered and never filled in: a gauge that was not read is no gauge."""
+
+import json
+from dataclasses import dataclass
+
+from fleet.drawings.axis import day_words
+from fleet.models import User
+from inspections.models import Inspection
+
+TAKEN_OVER = ("gauge", "gauge_range", "gauge_accuracy", "gauge_due_on", "medium")
+
+
+@dataclass(frozen=True)
+class Offer:
+    """fills: {box: text as it takes it} as JSON; words: what it is, for who reads before a tap."""
+
+    fills: str
+    words: str
+    ref: str
+
+
+def gauge_offer(job: Inspection, user: User) -> Offer | None:
+    """The gauge and medium of this person's last other job of the same day; one query."""
+    if job.gauge or job.done_on is None:
+        return None
+    rows = Inspection.objects.visible_to(user).filter(done_on=job.done_on, recorded_by=user)
+    last = rows.exclude(pk=job.pk).exclude(gauge="").order_by("-pk").first()
+    if last is None:
+        return None
+    known = {f"id_{name}": str(getattr(last, name) or "") for name in TAKEN_OVER}
+    fills = json.dumps({box: typed for box, typed in known.items() if typed})
+    due = f"good until {day_words(last.gauge_due_on)}" if last.gauge_due_on else ""
+    medium = last.get_medium_display() if last.medium else ""
+    said = [last.gauge, last.gauge_range, last.gauge_accuracy, due, medium]
+    return Offer(fills, ", ".join(filter(None, said)), last.ref)
