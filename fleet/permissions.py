@@ -27,6 +27,7 @@ LOAD_WORKBOOK = "load_workbook"
 MANAGE_RULES = "manage_rules"
 INSTRUCT_SETTING = "instruct_setting"
 EDIT_MODEL = "edit_model"
+ACKNOWLEDGE_FLAG = "acknowledge_flag"
 MANAGE_PEOPLE = "manage_people"
 
 RIGHTS: dict[str, frozenset[str]] = {
@@ -46,6 +47,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     MANAGE_RULES: frozenset({ENGINEER}),
     INSTRUCT_SETTING: frozenset({ENGINEER}),
     EDIT_MODEL: frozenset({ENGINEER}),
+    ACKNOWLEDGE_FLAG: frozenset({ENGINEER}),
     MANAGE_PEOPLE: frozenset({ADMINISTRATOR}),
 }
 

@@ -4,6 +4,7 @@ from django.urls import path
 
 from inspections.views import (
     answers,
+    arithmetic,
     bench,
     compliance,
     devices,
@@ -38,6 +39,8 @@ urlpatterns = [
     path("photos/<int:pk>/remove/", photos.photo_remove, name="photo_remove"),
     path("documents/<int:pk>/", documents.document, name="document"),
     path("documents/<int:pk>/remove/", documents.document_remove, name="document_remove"),
+    path("devices/<int:pk>/arithmetic/", arithmetic.device_arithmetic, name="device_arithmetic"),
+    path("devices/<int:pk>/acknowledge/", arithmetic.device_acknowledge, name="device_acknowledge"),
     path("devices/<int:pk>/instruct/", instructions.device_instruct, name="device_instruct"),
     path("instructions/<int:pk>/end/", instructions.instruction_end, name="instruction_end"),
     path(

@@ -103,6 +103,10 @@ document             GET   302 200 200 200 200 200
 document             POST  403 405 405 405 405 405
 document_remove      GET   302 403 405 403 403 403
 document_remove      POST  403 403 302 403 403 403
+device_arithmetic    GET   302 200 200 200 200 200
+device_arithmetic    POST  403 405 405 405 405 405
+device_acknowledge   GET   302 403 403 405 403 403
+device_acknowledge   POST  403 403 403 422 403 403
 device_instruct      GET   302 403 403 200 403 403
 device_instruct      POST  403 403 403 422 403 403
 instruction_end      GET   302 403 403 200 403 403

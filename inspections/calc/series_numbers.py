@@ -107,6 +107,12 @@ def resets_of(one: Series, looking: Looking) -> tuple[int, int]:
     return sum(beyond_resolution(change, looking) for change in made), len(made)
 
 
+def resolution_in(pops: Series) -> Fraction:
+    """How finely the pops of a series were typed, in percent; nought where none moved."""
+    moved = judged_steps(pops)
+    return max((_typed_percent(step) for step in moved), default=Fraction(0))
+
+
 def _step_of(one: Series, moved: list[Step], looking: Looking, unit: str) -> Fraction:
     """The resolution of a movement in that unit; nought where none is known."""
     if one.setting == SET_PRESSURE:

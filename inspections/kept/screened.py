@@ -42,13 +42,17 @@ def screen_fleet(kept: Screening, as_of: date) -> set[int]:
     return write_flags(wanted, states=None, is_statistic=True)
 
 
+def _finite(df: float) -> float | None:
+    return None if isinf(df) else df
+
+
 def _fill(kept: Screening, found: Screened, first: date | None) -> None:
     screen = found.screen
     kept.first_on = first
     kept.judged, kept.too_few = screen.judged, screen.too_few
     kept.expected_false = screen.expected_false
     kept.priors = {
-        family: [None if isinf(prior.df) else prior.df, prior.variance]
+        family: [_finite(prior.df), prior.variance, _finite(prior.pooled_df)]
         for family, prior in screen.priors.items()
     }
     kept.rates = {pool: list(rate) for pool, rate in screen.rates.items()}

@@ -136,8 +136,8 @@ class Screening(models.Model):
     """The last screening of the whole fleet: up to which entry of the chain, under what budget of
     false flags, and what it was judged by.
 
-    priors: {family: [degrees of freedom or null for infinite, variance]}; rates: {setting: [k, n]}
-    of shop resets beyond the resolution.
+    priors: {family: [degrees of freedom, variance, degrees of freedom of the whole family]}, null
+    for infinite; rates: {setting: [k, n]} of shop resets beyond the resolution.
     """
 
     keeping = Keeping.MUTABLE

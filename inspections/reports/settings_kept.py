@@ -5,7 +5,7 @@ take the whole fleet to find, and who answered which, come from what is kept.
 """
 
 from collections import defaultdict
-from collections.abc import Iterator, Mapping, Sequence
+from collections.abc import Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, lru_cache
@@ -159,22 +159,29 @@ def _is_narrowed(sites: tuple[int, ...] | None, ask: SettingsAsk) -> bool:
     return sites is not None or ask != ANYTHING
 
 
+def with_kept(rows: Sequence[SettingRow]) -> list[SettingRow]:
+    """The rows of some devices with the flags that only the fleet can tell, and the answers."""
+    states = SettingState.objects.filter(device__in={row.device_id for row in rows})
+    keys: dict[int, tuple[int, str]] = {
+        state: (device, setting)
+        for state, device, setting in states.values_list("pk", "device_id", "setting")
+    }
+    flags: dict[tuple[int, str], list[FlagState]] = defaultdict(list)
+    for flag in flags_kept(keys):
+        flags[keys[flag.state_id]].append(flag)
+    return [with_kept_flags(row, flags[row.device_id, row.setting]) for row in rows]
+
+
 def _told(keys: Sequence[Key], as_of: date) -> list[SettingRow]:
-    """The rows of these kept settings, with the flags that only the fleet can tell."""
-    rows = review(as_of, Device.objects.filter(pk__in={key[1] for key in keys}))
-    flags: dict[int, list[FlagState]] = defaultdict(list)
-    for flag in _flags(keys):
-        flags[flag.state_id].append(flag)
+    """The rows of these kept settings, in their order."""
+    rows = with_kept(review(as_of, Device.objects.filter(pk__in={key[1] for key in keys})))
     told = {(row.device_id, row.setting): row for row in rows}
-    return [
-        with_kept_flags(told[device, setting], flags[state])
-        for state, device, setting in keys
-        if (device, setting) in told
-    ]
+    return [told[at] for _, *pair in keys if (at := tuple(pair)) in told]
 
 
-def _flags(keys: Sequence[Key]) -> QuerySet[FlagState]:
-    rows = FlagState.objects.filter(state__in=[key[0] for key in keys]).order_by("pk")
+def flags_kept(states: Iterable[int]) -> QuerySet[FlagState]:
+    """With who has answered them."""
+    rows = FlagState.objects.filter(state__in=list(states)).order_by("pk")
     return rows.select_related("acknowledgement__recorded_by")
 
 

@@ -3,6 +3,7 @@
 from functools import cached_property
 
 import django_tables2 as tables
+from django.urls import reverse
 from django.utils.html import format_html, format_html_join
 from django.utils.safestring import SafeString, mark_safe
 
@@ -63,7 +64,13 @@ class SettingsTable(tables.Table):
     def render_why(self, record: SettingRow) -> SafeString:
         if not record.raised:
             return state(NOTHING_FLAGGED, "", _visits(record.n))
-        return format_html_join("", "<div>{}</div>", ((said(flag),) for flag in record.raised))
+        flags = ((said(flag), _answer(record, flag)) for flag in record.raised)
+        return format_html(
+            '{}<small><a href="{}#{}">The arithmetic</a></small>',
+            format_html_join("", "<div>{}{}</div>", flags),
+            reverse("device_arithmetic", args=[record.device_id]),
+            record.setting,
+        )
 
     def render_last(self, record: SettingRow) -> SafeString:
         found, left = record.one.last_as_found, record.one.last_as_left
@@ -93,6 +100,14 @@ def said(flag: Flag, shown: int = SHOWN) -> SafeString:
     if more:
         latest.append(f"and {more} before")
     return state(flag.code, "", "; ".join(latest))
+
+
+def _answer(row: SettingRow, flag: Flag) -> SafeString | str:
+    """Who has looked at it, and what they say."""
+    answer = row.answered.get(flag.code)
+    if answer is None:
+        return ""
+    return format_html("<small>Looked at by {}: {}</small>", answer.recorded_by, answer.note)
 
 
 def _where(row: SettingRow) -> tuple[str, ...]:
