@@ -11,6 +11,7 @@ from contextlib import contextmanager
 from dataclasses import dataclass
 from datetime import datetime
 from decimal import Decimal
+from typing import Any
 
 from django.db import OperationalError, connection, transaction
 
@@ -60,7 +61,7 @@ def catch_up_if_few(*, at: datetime) -> Stands:
     if _is_current(kept, head, at):
         return Stands(kept, head.number, is_behind=False)
     try:
-        with _turn_if_free() as taken:
+        with _turn_if_free(at) as taken:
             if not taken:
                 return Stands(kept, head.number, is_behind=True, is_busy=True)
             head, kept = _head(), _kept(at)
@@ -75,7 +76,6 @@ def catch_up_if_few(*, at: datetime) -> Stands:
 
 def restate(*, at: datetime, progress: Progress | None = None) -> Stands:
     """Make everything again, from the records alone."""
-    _kept(at)
     return _bring(Concerned(None, True), _head(), at, progress or _silent)
 
 
@@ -98,11 +98,12 @@ def _head() -> AuditHead:
 
 
 def _kept(at: datetime) -> Screening:
-    found = Screening.objects.first()
-    if found is None:
-        fresh = {"entry": 0, "made_at": at, "budget": BUDGET}
-        found, _ = Screening.objects.get_or_create(pk=1, defaults=fresh)
-    return found
+    """The one row; not yet written where nothing was ever kept."""
+    return Screening.objects.first() or Screening(pk=1, **_nothing(at))
+
+
+def _nothing(at: datetime) -> dict[str, Any]:
+    return {"entry": 0, "made_at": at, "budget": BUDGET}
 
 
 def _is_current(kept: Screening, head: AuditHead, at: datetime) -> bool:
@@ -131,6 +132,7 @@ def _bring(
 ) -> Stands:
     devices = sorted(_all_devices() if concerned.devices is None else concerned.devices)
     day = clock.day_of(at)
+    Screening.objects.get_or_create(pk=1, defaults=_nothing(at))
     for start, keys in _turns(devices):
         progress(STATING, start, len(devices))
         with _turn():
@@ -166,9 +168,10 @@ def _turn() -> Iterator[Screening]:
 
 
 @contextmanager
-def _turn_if_free() -> Iterator[bool]:
+def _turn_if_free(at: datetime) -> Iterator[bool]:
     """The same without waiting; False when another is at it."""
     with _impatient(), transaction.atomic():
+        Screening.objects.get_or_create(pk=1, defaults=_nothing(at))
         rows = Screening.objects.all()
         if connection.features.has_select_for_update_skip_locked:
             rows = rows.select_for_update(skip_locked=True)

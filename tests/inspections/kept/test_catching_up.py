@@ -158,6 +158,22 @@ def test_a_page_leaves_much_to_the_background(plant, stated, monkeypatch):
     assert not catch_up_if_few(at=plant.at).is_behind
 
 
+def test_a_page_states_few_devices_and_leaves_a_great_fleet_to_be_screened_later(
+    plant, monkeypatch
+):
+    monkeypatch.setattr(catching_up, "SCREENED_AT_ONCE", 0)
+    device = factories.DeviceFactory()
+    written([record(device, date(2020, 1, 1))])
+    stands = catch_up_if_few(at=plant.at)
+    assert SettingState.objects.filter(device=device).exists()
+    assert (stands.is_behind, stands.is_screened) == (False, False)
+    assert not catch_up_if_few(at=plant.at).is_screened
+    assert catch_up(at=plant.at).is_screened
+    assert kept() == from_the_ground_up(plant.at)
+    plant.nothing_of_it()
+    assert catch_up_if_few(at=plant.at).is_screened
+
+
 def test_only_changed_rows_are_written(plant, django_assert_max_num_queries):
     before = dict(SettingState.objects.values_list("pk", "device"))
     with django_assert_max_num_queries(45) as log:
