@@ -179,10 +179,11 @@ def _verdict(pop: verdicts.Pop, basis: Basis) -> list[Line]:
         return [Line("not_comparable", f"{words}; {NO_TOLERANCE}")]
     said = verdicts.verdict(pop, basis.band)
     band = f"band {basis.band.low} to {basis.band.high}"
-    tolerance = basis.duty.tolerance if basis.duty else None
+    limit = basis.duty.tolerance if basis.duty else None
+    named = f"{limit}: {limit.citation}" if limit and limit.citation else str(limit)
     return [
         Line(SHOWN_AS.get(said, said), f"{SAID[said]}: {words}, {band}"),
-        Line("", f"By the limit in force that day, {tolerance}."),
+        Line("", f"By the limit in force that day, {named}."),
     ]
 
 
