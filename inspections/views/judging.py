@@ -199,12 +199,13 @@ def _leak(job: Inspection, typed: QueryDict) -> list[Line]:
     given = typed.get("leak_rate", "").strip()
     if not given:
         return []
-    limit = tightness_of(job, basis_of(job)).limit
+    found = tightness_of(job, basis_of(job))
     leak = parse_quantity(given, (LEAK_RATE,))
-    if limit is None:
-        return [Line("not_comparable", "no leakage limit follows from what is on record")]
-    is_tight, words = tightness.leak_words(leak, limit)
-    return [Line({True: "in", False: "off", None: "not_comparable"}[is_tight], words)]
+    if found.limit is None:
+        return [Line("not_comparable", f"no leakage limit: {found.limit_words}")]
+    is_tight, words = tightness.leak_words(leak, found.limit)
+    kind = {True: "in", False: "off", None: "not_comparable"}[is_tight]
+    return [Line(kind, words), Line("", found.limit.words)]
 
 
 def _reseat(job: Inspection, typed: QueryDict) -> list[Line]:
