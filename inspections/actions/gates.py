@@ -10,6 +10,8 @@ no figure out of its limit without an answer; no lapped seat without an unbroken
 from collections.abc import Iterable, Sequence
 
 from fleet.faults import Fault
+from inspections.actions.assess import POPPED, UNHANDLED
+from inspections.actions.discs import is_one_shot
 from inspections.actions.kinds import vacuum_gap_found
 from inspections.actions.records import Record
 from inspections.actions.shop import left_outside
@@ -17,7 +19,7 @@ from inspections.actions.targets import Target
 from inspections.actions.verify import gaps, goes_back
 from inspections.actions.workmanship import unfinished
 from inspections.calc.readings import EQUAL, same_datum
-from inspections.models import SettingReading, Stage
+from inspections.models import Method, SettingReading, Stage
 
 STRIPS = ("overhaul",)
 
@@ -37,7 +39,7 @@ def _must_be_left(target: Target, reading: SettingReading | None) -> bool:
 
 def before_signing(record: Record, targets: Sequence[Target]) -> list[Fault]:
     """Everything a finished record holds; empty when it may be signed."""
-    faults = gaps(record) + unfinished(record)
+    faults = gaps(record) + unfinished(record) + list(_unsaid(record))
     if record.inspection.activity in STRIPS:
         faults += _unread(record, targets, Stage.AS_FOUND)
         if goes_back(record):
@@ -53,6 +55,17 @@ def _left_outside(record: Record) -> list[Fault]:
         return []
     words = f"outside {own}, which this site leaves valves within: say why, or set it again"
     return [Fault("as_left_pop", str(left.pressure), words)]
+
+
+def _unsaid(record: Record) -> Iterable[Fault]:
+    """What makes a test another than it looks, and what else counts for nothing in silence."""
+    inspection = record.inspection
+    is_assisted = inspection.method == Method.IN_PLACE_ASSIST
+    if is_assisted and not inspection.lift_factor and any(pop.pressure for pop in record.pops):
+        yield Fault("lift_factor", "", "the correction factor of the lift assist, from its maker")
+    handled = inspection.activity not in (*POPPED, *UNHANDLED)
+    if handled and not inspection.disposition and not is_one_shot(inspection.device):
+        yield Fault("disposition", "", "where it goes: without that it counts towards no date")
 
 
 def _unread(record: Record, targets: Sequence[Target], stage: str) -> list[Fault]:

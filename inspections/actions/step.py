@@ -12,10 +12,12 @@ from fleet.faults import Fault, Refused
 from fleet.models import User
 from inspections.actions.edits import settle
 from inspections.actions.first_pop import keep_first
+from inspections.actions.order import ask_about_order
 from inspections.actions.outside import is_outside, person_of_shop, unsign
 from inspections.actions.start import place
-from inspections.models import ContactCheck, Finding, Inspection, PopTest, SettingReading
+from inspections.models import ContactCheck, Finding, Inspection, PopStage, PopTest, SettingReading
 
+LEFT = (PopStage.AS_LEFT, PopStage.VACUUM_LEFT)
 DAYS = {"done_on", "sent_on", "received_on"}
 
 
@@ -42,6 +44,18 @@ class Step:
     correction: str = ""
     done_by: str | None = None
     checks: Mapping[int, dict | None] = field(default_factory=dict)
+
+    def late(self) -> list[str]:
+        """What it writes that comes after the reading of how the device came, in words."""
+        pops = any(stage in LEFT and row for (stage, _), row in self.pops.items())
+        settings = any(stage in LEFT and row for (_, stage), row in self.settings.items())
+        said = {
+            "parts": bool(self.findings),
+            "a contact check": any(self.checks.values()),
+            "settings as left": settings,
+            "an as-left pop": pops,
+        }
+        return [words for words, is_written in said.items() if is_written]
 
 
 @audit.writing()
@@ -73,6 +87,7 @@ def save_step(
     stored.save()
     kept, gone = _write_children(stored, step, by)
     audit.record([audit.change("bench step saved", stored, *kept, gone=gone)], by=by, at=at)
+    ask_about_order(stored, step.late(), by=by, at=at)
     if is_outside(stored):  # so that it is known who entered it, where no script runs too
         settle(stored, step.name, ["saved"], by=by, at=at)
     return stored

@@ -12,7 +12,9 @@ from inspections.calc.pops import Cap
 from inspections.calc.resetting import beyond_spring
 from inspections.forms.as_received import AsReceivedForm as AsReceivedForm
 from inspections.forms.inputs import QuantityInput, StepForm
-from inspections.models import Disposition, Stage
+from inspections.models import Disposition, Medium, Stage
+
+OF_THE_JOB = ("medium", "disposition", "left_reason")
 
 
 class AsLeftForm(StepForm):
@@ -25,6 +27,12 @@ class AsLeftForm(StepForm):
         help_text="Bench blowdown is not service blowdown: rings are set by instruction.",
     )
     leak_rate = QuantityInput(label="Seat leakage", dimensions=(LEAK_RATE,))
+    medium = forms.ChoiceField(
+        label="Medium",
+        choices=[("", "not given"), *Medium.choices],
+        required=False,
+        help_text="The leakage limit depends on it.",
+    )
     disposition = forms.ChoiceField(
         label="Where it goes",
         choices=[("", "not decided"), *Disposition.choices],
@@ -87,6 +95,6 @@ class AsLeftForm(StepForm):
         }
         return Step(
             self.step,
-            values={name: data[name] for name in ("disposition", "left_reason") if name in data},
+            values={name: data[name] for name in OF_THE_JOB if name in data},
             pops={(Stage.AS_LEFT, 1): pop if any(pop.values()) else None},
         )

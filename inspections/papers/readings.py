@@ -43,6 +43,10 @@ def set_pops(sheets: Sheets, certificate: Certificate) -> None:
     if pops:
         sheets.table(POPS, [_pop(pop, pops) for pop in pops])
         sheets.y -= 2
+    for pop in pops:
+        if seat := certificate.seats.get(pop.pk):
+            name = _name(pop, pops)[0]
+            sheets.words(f"{name}, seat leakage {pop.leak_rate}: {seat.words} ({seat.source}).")
     if inspection.left_reason:
         words = f"Left outside the site's own tolerance: {inspection.left_reason}"
         sheets.note(words, "soon")

@@ -1,6 +1,6 @@
 """What a locked record says, as it was judged: for the certificate and the hand-tag."""
 
-from collections.abc import Iterator, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from fractions import Fraction
@@ -15,6 +15,7 @@ from inspections.actions.targets import Target, targets_of
 from inspections.calc.naming import words_of
 from inspections.calc.readings import SettingValue, obstacle, signed
 from inspections.models import ContactCheck, Inspection, PopTest, SettingReading, Stage
+from inspections.reports.tightness import SeatLine, seat_lines
 
 LOCKED = "inspection locked"
 UNTOLD = "as kept with the pops; what it came from is not on record for that day"
@@ -42,6 +43,7 @@ class Certificate:
     tolerance: ToleranceBand | None
     settings: Sequence[SettingLine]
     contact_checks: Sequence[ContactCheck]
+    seats: Mapping[int, SeatLine]  # by pop, where a leakage was read
     correction: Inspection | None  # locked, and so in this record's place
     entry: AuditEntry | None  # the change that locked it
 
@@ -69,6 +71,7 @@ def certificate_of(inspection: Inspection) -> Certificate:
         tolerance=_tolerance(pops, duty),
         settings=list(_settings(record, targets_of(inspection))),
         contact_checks=list(inspection.contact_checks.order_by("order")),
+        seats=seat_lines(inspection, duty, pops),
         correction=correction,
         entry=locking_entry(inspection),
     )

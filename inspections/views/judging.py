@@ -179,10 +179,11 @@ def _verdict(pop: verdicts.Pop, basis: Basis) -> list[Line]:
         return [Line("not_comparable", f"{words}; {NO_TOLERANCE}")]
     said = verdicts.verdict(pop, basis.band)
     band = f"band {basis.band.low} to {basis.band.high}"
-    tolerance = basis.duty.tolerance if basis.duty else None
+    limit = basis.duty.tolerance if basis.duty else None
+    named = f"{limit}: {limit.citation}" if limit and limit.citation else str(limit)
     return [
         Line(SHOWN_AS.get(said, said), f"{SAID[said]}: {words}, {band}"),
-        Line("", f"By the limit in force that day, {tolerance}."),
+        Line("", f"By the limit in force that day, {named}."),
     ]
 
 
@@ -198,12 +199,13 @@ def _leak(job: Inspection, typed: QueryDict) -> list[Line]:
     given = typed.get("leak_rate", "").strip()
     if not given:
         return []
-    limit = tightness_of(job, basis_of(job)).limit
+    found = tightness_of(job, basis_of(job))
     leak = parse_quantity(given, (LEAK_RATE,))
-    if limit is None:
-        return [Line("not_comparable", "no leakage limit follows from what is on record")]
-    is_tight, words = tightness.leak_words(leak, limit)
-    return [Line({True: "in", False: "off", None: "not_comparable"}[is_tight], words)]
+    if found.limit is None:
+        return [Line("not_comparable", f"no leakage limit: {found.limit_words}")]
+    is_tight, words = tightness.leak_words(leak, found.limit)
+    kind = {True: "in", False: "off", None: "not_comparable"}[is_tight]
+    return [Line(kind, words), Line("", found.limit.words)]
 
 
 def _reseat(job: Inspection, typed: QueryDict) -> list[Line]:

@@ -14,7 +14,9 @@ from inspections.actions.start import correct
 from inspections.actions.targets import targets_of
 from inspections.actions.verify import verify, why_not
 from inspections.models import Inspection, Question, Stage
+from inspections.reports.certificate import duty_asked
 from inspections.reports.hand_tag import why_no_tag
+from inspections.reports.tightness import seat_lines
 
 
 @needs(permissions.READ)
@@ -29,6 +31,7 @@ def inspection(request, pk):
             "inspection": row,
             "record": record,
             "first_pop": record.first_pop(),
+            "pops": _pops(record),
             "settings": _settings(record),
             "questions": row.questions.select_related("answered_by", "recorded_by").order_by("pk"),
             "correction": Inspection.objects.filter(corrects=row).first(),
@@ -60,6 +63,13 @@ def _record(user, pk):
     )
     [record] = records_of([get_object_or_404(rows, pk=pk)])
     return record
+
+
+def _pops(record) -> list[tuple]:
+    """Each pop with how tight its seat was, where that was read."""
+    row = record.inspection
+    seats = seat_lines(row, duty_asked(row), record.pops)
+    return [(pop, seats.get(pop.pk)) for pop in record.pops]
 
 
 def _settings(record) -> list[dict]:

@@ -36,6 +36,6 @@ def target(page: Page, setting: str) -> str:
 
 def gloved(page: Page) -> None:
     """Everything to press on the step is large enough for a gloved finger, both ways."""
-    pressed = "main :is(button, input:not([type=hidden]), select, textarea, summary, .btn, .tag)"
+    pressed = "main :is(a, button, input:not([type=hidden]), select, textarea, summary)"
     small = page.locator(pressed).evaluate_all(SMALL)
     assert not small, f"{page.url}\n" + "\n".join(small)

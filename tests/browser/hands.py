@@ -7,7 +7,7 @@ from playwright.sync_api import Locator, Page, expect
 # WCAG 2.2, 2.4.7: where the keyboard is, is seen: an outline, or a border or shadow of its own.
 STANDS = """() => {
   const here = document.activeElement;
-  if (!here || here === document.body) return "nowhere";
+  if (!here || here === document.body) return ""; // in the browser's own bar
   const drawn = getComputedStyle(here);
   const seen = drawn.outlineStyle !== "none" && parseFloat(drawn.outlineWidth) >= 2;
   const box = here.getBoundingClientRect();
@@ -60,10 +60,10 @@ class Keyboard(Hands):
         there = place.element_handle()
         for _ in range(MOST_TABS):
             if there.evaluate("e => e === document.activeElement"):
-                lost = self.page.evaluate(STANDS)
-                assert not lost, lost
                 return
             self.page.keyboard.press("Tab")
+            lost = self.page.evaluate(STANDS)
+            assert not lost, lost
         raise AssertionError(f"the keyboard never came to {there.evaluate('e => e.outerHTML')}")
 
 

@@ -6,7 +6,7 @@ from datetime import date
 
 import pytest
 
-from inspections.models import Inspection
+from inspections.models import Inspection, Method
 from tests import factories
 from tests.fleet.views.signed_in import text
 from tests.inspections.views.bench.pages import RING, client_of, send, url
@@ -32,29 +32,33 @@ def test_nothing_is_offered_where_the_target_is_counted_from_another_datum(shop,
     assert offered(mechanic.get(url(job, "reassemble"))) == []
 
 
-def another(shop, **columns) -> Inspection:
-    device = factories.DeviceFactory(site=shop.site)
-    standard = {"done_on": date(2024, 5, 20), "recorded_by": shop.mechanic, "device": device}
-    return factories.InspectionFactory(**{"site": shop.site} | standard | GAUGE | columns)
+def another(at, **columns) -> Inspection:
+    device = factories.DeviceFactory(site=at.site)
+    standard = {"done_on": date(2024, 5, 20), "recorded_by": at.mechanic, "device": device}
+    return factories.InspectionFactory(**{"site": at.site} | standard | GAUGE | columns)
 
 
 def test_the_gauge_of_the_same_persons_same_day_is_offered_and_not_filled_in(shop, mechanic, job):
     Inspection.objects.filter(pk=job.pk).update(done_on=date(2024, 5, 20))
     another(shop)
     page = mechanic.get(url(job, "as_received"))
-    assert offered(page) == [
-        {"id_gauge": "PG-7", "id_gauge_range": "0 to 200 psig", "id_medium": "air"}
-    ]
+    [fills] = offered(page)
+    assert {box: typed for box, typed in fills.items() if typed} == {
+        "id_gauge": "PG-7", "id_gauge_range": "0 to 200 psig", "id_medium": "air"
+    }  # fmt: skip
+    assert fills["id_gauge_accuracy"] == fills["id_gauge_due_on"] == ""  # not another gauge's
     assert 'value="PG-7"' not in text(page)
 
 
-@pytest.mark.parametrize("other", ["day", "person", "none"])
+@pytest.mark.parametrize("other", ["day", "person", "none", "shop", "maker"])
 def test_no_other_gauge_is_offered(shop, mechanic, job, other):
     Inspection.objects.filter(pk=job.pk).update(done_on=date(2024, 5, 20))
     different = {
         "day": {"done_on": date(2024, 5, 19)},
         "person": {"recorded_by": shop.second},
         "none": {"gauge": ""},
+        "shop": {"shop": "Harrow Valves"},
+        "maker": {"method": Method.MAKER},
     }
     another(shop, **different[other])
     assert offered(mechanic.get(url(job, "as_received"))) == []
