@@ -13,6 +13,7 @@ from fleet.forms import Day
 from fleet.models import DeviceModel, Site, User
 from fleet.reports.due_ask import STATUSES, Ask
 from fleet.reports.reasons import activity_words
+from inspections.reports.populations import GROUPINGS, PopulationAsk
 from inspections.reports.proposals import ProposalsAsk
 from inspections.reports.settings import WEIGHTS
 from inspections.reports.settings_ask import NOTHING_FLAGGED, SettingsAsk
@@ -102,6 +103,33 @@ class ProposalFilter(PlaceFilter):
 
     def ask(self) -> ProposalsAsk:
         return ProposalsAsk(**self.asked())
+
+
+class PopulationFilter(PlaceFilter):
+    """What the fleet's first pops are grouped by, and which of them are meant."""
+
+    rare = ("service", "as_of")
+    field_order = ("by", "site", "unit", "model", "service", "as_of")
+
+    by = forms.ChoiceField(label="By", choices=list(GROUPINGS.items()))
+    model = forms.TypedChoiceField(coerce=int, empty_value=None)
+    service = forms.ChoiceField(label="In")
+    as_of = Day(label="As of")
+
+    def __init__(self, data, *, user: User) -> None:
+        super().__init__(data, user=user)
+        fluids = ((fluid, fluid) for fluid in services_of(user))
+        self.fields["service"].choices = [("", "any fluid"), *fluids]
+        models = DeviceModel.objects.order_by("maker", "name")
+        self.fields["model"].choices = [("", "all"), *((m.pk, str(m)) for m in models)]
+
+    def clean_as_of(self) -> date | None:
+        return not_to_come(self.cleaned_data["as_of"])
+
+    def ask(self) -> PopulationAsk:
+        asked = self.asked()
+        asked.pop("as_of", None)
+        return PopulationAsk(**{name: value for name, value in asked.items() if value})
 
 
 class SettingsFilter(PlaceFilter):

@@ -117,6 +117,8 @@ model_point          GET   302 403 403 200 403 403
 model_point          POST  403 403 403 422 403 403
 settings_review      GET   302 200 200 200 200 200
 settings_review      POST  403 405 405 405 405 405
+fleet_view           GET   302 200 200 200 200 200
+fleet_view           POST  403 405 405 405 405 405
 review_judged        GET   302 200 200 200 200 200
 review_judged        POST  403 405 405 405 405 405
 site_review          GET   302 403 403 405 403 403

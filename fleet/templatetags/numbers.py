@@ -47,3 +47,11 @@ def share(value: float) -> str:
 def at(mapping: dict, key: str):
     """What a mapping holds under a key."""
     return mapping[key]
+
+
+@register.filter
+def ratio(value: float) -> str:
+    """A ratio to two figures or decimals; what cannot be reckoned is said."""
+    if value != value:
+        return "not defined"
+    return "without limit" if isinf(value) else f"{value:.2f}"

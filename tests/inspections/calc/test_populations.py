@@ -1,0 +1,80 @@
+"""First pops as populations, by published as-found figures.
+
+US plant event reports as they were published (public): LER 388/2009-001, seven valves all low, five
+of them here; LER 247/2016-001, first pop 5.63 % high; NRC IN 96-03, > +6.1, +4.3, > +5.9 percent,
+of which two are bounds. Intervals: Clopper and Pearson, checked in test_chance.py.
+"""
+
+from fractions import Fraction
+
+import pytest
+
+from inspections.calc.populations import FirstPop, compared, populations, span_of
+
+LER_388 = ["-4.43", "-3.32", "-3.35", "-5.64", "-3.43"]
+IN_96_03 = [("6.1", True), ("4.3", False), ("5.9", True)]
+
+
+def low(percent):
+    return FirstPop(Fraction(percent), False, "low")
+
+
+def sound(percent="0.5"):
+    return FirstPop(Fraction(percent), False, "in")
+
+
+def stuck(percent):
+    return FirstPop(Fraction(percent), True, "stuck")
+
+
+def test_valves_that_fail_together_stand_first_with_their_interval():
+    rows = [("a", "Sound model", sound()) for _ in range(5)]
+    rows += [("b", "Low model", low(percent)) for percent in LER_388]
+    first, second = populations(rows)
+    assert (first.name, first.failed, first.judged, first.count("low")) == ("Low model", 5, 5, 5)
+    # 5 of 5: the lower limit is (0.025)^(1/5) = 0.4782, by the definition of the interval
+    assert first.share.low == pytest.approx(0.025 ** (1 / 5))
+    assert second.share.rate == 0.0
+
+
+def test_the_median_is_of_exact_pops_alone_and_bounds_are_kept_as_bounds():
+    rows = [("m", "M", stuck(p) if bound else FirstPop(Fraction(p), False, "high"))
+            for p, bound in IN_96_03]  # fmt: skip
+    [group] = populations(rows)
+    assert group.quartiles is None  # one exact pop gives no median
+    assert group.bounds == [Fraction("5.9"), Fraction("6.1")]
+    assert (group.count("stuck"), group.count("high"), group.failed) == (2, 1, 3)
+
+
+def test_quartiles_are_inclusive_ones_of_what_opened():
+    [group] = populations([("m", "M", low(percent)) for percent in LER_388])
+    assert group.quartiles == (Fraction("-4.43"), Fraction("-3.43"), Fraction("-3.35"))
+
+
+def test_a_group_too_small_to_say_anything_stands_behind():
+    rows = [("one", "One", low("-9"))] + [("many", "Many", sound()) for _ in range(9)]
+    assert [group.name for group in populations(rows)] == ["Many", "One"]
+
+
+def test_what_was_not_judged_fails_nothing():
+    [group] = populations([("m", "M", FirstPop(Fraction(9), False, ""))])
+    assert (group.n, group.judged, group.share) == (1, 0, None)
+
+
+def test_two_groups_are_held_against_each_other_exactly():
+    """Fisher's tea tasting, 3 of 4 against 1 of 4: two-sided p 34/70 (The Design of Experiments,
+    1935)."""
+    rows = [("a", "A", low("-5"))] * 3 + [("a", "A", sound())]
+    rows += [("b", "B", low("-5"))] + [("b", "B", sound())] * 3
+    groups = {group.key: group for group in populations(rows)}
+    said = compared(groups["a"], groups["b"])
+    assert said.p == pytest.approx(34 / 70)
+    [empty] = populations([("c", "C", FirstPop(None, False, ""))])
+    assert compared(groups["a"], empty) is None
+
+
+def test_one_scale_holds_all_of_them_within_reason():
+    groups = populations([("m", "M", low("-5.64"))])
+    assert span_of(groups) == Fraction("5.64")
+    assert span_of(populations([("m", "M", stuck("90"))])) == 50
+    assert span_of([]) == 5
