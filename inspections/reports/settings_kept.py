@@ -13,6 +13,7 @@ from typing import Any
 
 from django.db.models import Case, Count, Exists, OuterRef, Q, QuerySet, When
 
+from fleet import clock
 from fleet.models import Device, Site, User
 from inspections.actions.acknowledge import fingerprint_of_fact
 from inspections.calc.flags import Flag
@@ -176,6 +177,18 @@ def _told(keys: Sequence[Key], as_of: date) -> list[SettingRow]:
 def _flags(keys: Sequence[Key]) -> QuerySet[FlagState]:
     rows = FlagState.objects.filter(state__in=[key[0] for key in keys]).order_by("pk")
     return rows.select_related("acknowledgement__recorded_by")
+
+
+def as_kept(rows: Sequence[SettingRow], as_of: date) -> list[SettingRow]:
+    """Rows of one device with what is kept of them, if what is kept is of that day."""
+    kept = Screening.objects.first()
+    if not rows or kept is None or clock.day_of(kept.made_at) != as_of:
+        return list(rows)
+    flags: dict[tuple[int, str], list[FlagState]] = defaultdict(list)
+    found = FlagState.objects.filter(state__device__in={row.device_id for row in rows})
+    for flag in found.select_related("state", "acknowledgement__recorded_by").order_by("pk"):
+        flags[flag.state.device_id, flag.state.setting].append(flag)
+    return [with_kept_flags(row, flags[row.device_id, row.setting]) for row in rows]
 
 
 def with_kept_flags(row: SettingRow, flags: Sequence[FlagState]) -> SettingRow:
