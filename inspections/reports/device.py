@@ -12,7 +12,7 @@ from fleet.reports.due_lines import in_order, lines_of, sources
 from inspections.models import Inspection, Question
 from inspections.reports.histories import DeviceHistory
 from inspections.reports.settings import SettingRow, review
-from inspections.reports.settings_kept import with_kept
+from inspections.reports.settings_kept import as_kept
 from inspections.reports.timeline import (
     LATE,
     Entry,
@@ -79,7 +79,7 @@ def story_of(device: Device, due: DueList) -> DeviceStory:
         *of_records(records, of_one_device=True),
         *of_questions(questions),
     ]
-    rows = with_kept(review(due.as_of, Device.objects.filter(pk=device.pk)))
+    rows = as_kept(review(due.as_of, Device.objects.filter(pk=device.pk)), due.as_of)
     return DeviceStory(
         device=device,
         as_of=due.as_of,

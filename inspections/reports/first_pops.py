@@ -9,8 +9,6 @@ from collections.abc import Iterator, Mapping, Sequence
 from datetime import date
 from typing import NamedTuple
 
-from django.db.models import QuerySet
-
 from fleet.models import Outage, OutageUnit
 from inspections.calc.common_cause import Outcome
 from inspections.calc.verdicts import HIGH, LOW
@@ -19,17 +17,13 @@ from inspections.models import Inspection, PopStage, PopTest
 
 YEARS = 5
 SIGNS = {HIGH: 1, LOW: -1, "in": 0}
-COLUMNS = (
-    *("inspection_id", "inspection__device", "inspection__device__model", "verdict"),
-    *("inspection__done_on", "inspection__shop", "inspection__gauge", "inspection__position__unit"),
-)
+COLUMNS = ("pk", "device", "device__model", "done_on", "shop", "gauge", "position__unit")
 
 
 class _Row(NamedTuple):
     inspection: int
     device: int
     model: int | None
-    verdict: str
     on: date
     shop: str
     gauge: str
@@ -44,31 +38,35 @@ def recent(as_of: date) -> date:
 def first_pops(as_of: date) -> Iterator[Outcome]:
     """One outcome for each visit of the last years whose first pop was judged, by device and day;
     models by their key, outages by theirs."""
-    records = Inspection.objects.standing().filter(done_on__gt=recent(as_of), done_on__lte=as_of)
-    outages = _outages()
-    for row in _firsts(records):
-        if row.verdict in SIGNS:
-            yield Outcome(
-                (row.device, SET_PRESSURE),
-                SET_PRESSURE,
-                row.on,
-                SIGNS[row.verdict],
-                model=str(row.model or ""),
-                outage=_outage_of(row, outages),
-                bench=" ".join(row.shop.split()),
-                gauge=" ".join(row.gauge.split()),
-            )
+    days = (recent(as_of), as_of)
+    records = Inspection.objects.standing().filter(done_on__gt=days[0], done_on__lte=days[1])
+    outages, verdicts = _outages(), _verdicts(days)
+    for row in records.order_by("device", "done_on", "ref").values_list(*COLUMNS):
+        yield from _outcome(_Row(*row), outages, verdicts.get(row[0], ""))
 
 
-def _firsts(records: QuerySet[Inspection]) -> Iterator[_Row]:
-    """The first pop as found of each record."""
-    pops = PopTest.objects.filter(stage=PopStage.AS_FOUND, inspection__in=records.values("pk"))
-    order = ("inspection__device", "inspection__done_on", "inspection__ref", "order")
-    last = None
-    for row in pops.order_by(*order).values_list(*COLUMNS):
-        if row[0] != last:
-            yield _Row(*row)
-        last = row[0]
+def _outcome(
+    row: _Row, outages: Mapping[int, Sequence[tuple[date, date, str]]], verdict: str
+) -> Iterator[Outcome]:
+    if verdict in SIGNS:
+        yield Outcome(
+            (row.device, SET_PRESSURE),
+            SET_PRESSURE,
+            row.on,
+            SIGNS[verdict],
+            model=str(row.model or ""),
+            outage=_outage_of(row, outages),
+            bench=" ".join(row.shop.split()),
+            gauge=" ".join(row.gauge.split()),
+        )
+
+
+def _verdicts(days: tuple[date, date]) -> dict[int, str]:
+    """Of the first pop as found of every record of these days, standing or not."""
+    pops = PopTest.objects.filter(
+        stage=PopStage.AS_FOUND, inspection__done_on__gt=days[0], inspection__done_on__lte=days[1]
+    )
+    return dict(pops.order_by("-order").values_list("inspection_id", "verdict"))
 
 
 def _outages() -> Mapping[int, list[tuple[date, date, str]]]:

@@ -5,7 +5,7 @@ take the whole fleet to find, and who answered which, come from what is kept.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date
 from functools import cached_property, lru_cache
@@ -13,6 +13,7 @@ from typing import Any
 
 from django.db.models import Case, Count, Exists, OuterRef, Q, QuerySet, When
 
+from fleet import clock
 from fleet.models import Device, Site, User
 from inspections.actions.acknowledge import fingerprint_of_fact
 from inspections.calc.flags import Flag
@@ -159,30 +160,35 @@ def _is_narrowed(sites: tuple[int, ...] | None, ask: SettingsAsk) -> bool:
     return sites is not None or ask != ANYTHING
 
 
-def with_kept(rows: Sequence[SettingRow]) -> list[SettingRow]:
-    """The rows of some devices with the flags that only the fleet can tell, and the answers."""
-    states = SettingState.objects.filter(device__in={row.device_id for row in rows})
-    keys: dict[int, tuple[int, str]] = {
-        state: (device, setting)
-        for state, device, setting in states.values_list("pk", "device_id", "setting")
-    }
-    flags: dict[tuple[int, str], list[FlagState]] = defaultdict(list)
-    for flag in flags_kept(keys):
-        flags[keys[flag.state_id]].append(flag)
-    return [with_kept_flags(row, flags[row.device_id, row.setting]) for row in rows]
-
-
 def _told(keys: Sequence[Key], as_of: date) -> list[SettingRow]:
-    """The rows of these kept settings, in their order."""
-    rows = with_kept(review(as_of, Device.objects.filter(pk__in={key[1] for key in keys})))
+    """The rows of these kept settings, with the flags that only the fleet can tell."""
+    rows = review(as_of, Device.objects.filter(pk__in={key[1] for key in keys}))
+    flags: dict[int, list[FlagState]] = defaultdict(list)
+    for flag in _flags(keys):
+        flags[flag.state_id].append(flag)
     told = {(row.device_id, row.setting): row for row in rows}
-    return [told[at] for _, *pair in keys if (at := tuple(pair)) in told]
+    return [
+        with_kept_flags(told[device, setting], flags[state])
+        for state, device, setting in keys
+        if (device, setting) in told
+    ]
 
 
-def flags_kept(states: Iterable[int]) -> QuerySet[FlagState]:
-    """With who has answered them."""
-    rows = FlagState.objects.filter(state__in=list(states)).order_by("pk")
+def _flags(keys: Sequence[Key]) -> QuerySet[FlagState]:
+    rows = FlagState.objects.filter(state__in=[key[0] for key in keys]).order_by("pk")
     return rows.select_related("acknowledgement__recorded_by")
+
+
+def as_kept(rows: Sequence[SettingRow], as_of: date) -> list[SettingRow]:
+    """Rows of one device with what is kept of them, if what is kept is of that day."""
+    kept = Screening.objects.first()
+    if not rows or kept is None or clock.day_of(kept.made_at) != as_of:
+        return list(rows)
+    flags: dict[tuple[int, str], list[FlagState]] = defaultdict(list)
+    found = FlagState.objects.filter(state__device__in={row.device_id for row in rows})
+    for flag in found.select_related("state", "acknowledgement__recorded_by").order_by("pk"):
+        flags[flag.state.device_id, flag.state.setting].append(flag)
+    return [with_kept_flags(row, flags[row.device_id, row.setting]) for row in rows]
 
 
 def with_kept_flags(row: SettingRow, flags: Sequence[FlagState]) -> SettingRow:

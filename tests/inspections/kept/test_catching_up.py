@@ -9,12 +9,14 @@ import pytest
 from django.apps import apps
 from django.db import transaction
 
-from fleet.models import AuditEntry, AuditHead
+from fleet.models import AuditEntry, AuditHead, Device
 from inspections.kept import catching_up
 from inspections.kept.catching_up import catch_up, catch_up_if_few, restate
 from inspections.kept.changes import CONCERN, NONE_OF_IT
 from inspections.models import FlagState, Screening, SettingState
+from inspections.reports.settings import review
 from inspections.reports.settings_ask import screened_review
+from inspections.reports.settings_kept import as_kept
 from tests import factories
 from tests.inspections.kept.random_writes import Writes
 from tests.inspections.reports.records import record, written
@@ -218,6 +220,15 @@ def test_one_that_drifts_among_many_that_do_not_is_found_and_said_with_its_numbe
     assert "notches a year over 4 movements in service" in flag.reasons[0]
     assert (stands.screening.judged, stands.screening.too_few) == (62, 0)
     assert 0 < stands.screening.expected_false < 1
+
+
+def test_the_devices_own_rows_carry_what_only_the_fleet_can_tell():
+    device, day = drifting_fleet(), factories.RECORDED_AT.date()
+    catch_up(at=factories.RECORDED_AT)
+    rows = review(day, Device.objects.filter(pk=device.pk))
+    assert "trending" in {code for row in as_kept(rows, day) for code in row.flags}
+    tomorrow = day + timedelta(days=1)
+    assert "trending" not in {code for row in as_kept(rows, tomorrow) for code in row.flags}
 
 
 def test_a_past_day_is_screened_in_memory_to_the_same_flags():

@@ -148,8 +148,8 @@ def test_a_page_costs_the_same_queries_for_three_rows_and_for_thirty(
     written(device(site, f"D-{n}") for n in range(3))
     client.get(URL)
     # session, user, memberships; sites, units, models, fluids (two) asked by; head, screening,
-    # sites; the keys of the page, its review's nine, its states and flags; undated, proposals
-    with django_assert_max_num_queries(27) as few:
+    # sites; the keys of the page, its review's nine, its flags; undated, proposals
+    with django_assert_max_num_queries(26) as few:
         client.get(URL)
     queries = len(few.captured_queries)
     written(device(site, f"D-{n}") for n in range(3, 30))
