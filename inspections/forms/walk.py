@@ -17,6 +17,8 @@ from inspections.models import Method
 
 
 class StartForm(forms.Form):
+    ELSEWHERE = ("shop", "sent_on", "certified_by")
+
     device = forms.CharField(
         label="Device or tag",
         help_text="The owner's number, the serial or the tag; or scan its hand-tag.",
@@ -47,6 +49,11 @@ class StartForm(forms.Form):
         required=False,
         help_text="A new device was never in service: there is no as-found.",
     )
+
+    @property
+    def is_elsewhere(self) -> bool:
+        """Is any of it typed, or wrong? Then it stands open."""
+        return any(self[name].value() or self[name].errors for name in self.ELSEWHERE)
 
     def clean(self):
         data = super().clean()

@@ -24,6 +24,7 @@ from inspections.forms.walk import STEPS, StartForm, walk_for
 from inspections.models import Inspection
 from inspections.reports.offers import gauge_offer
 from inspections.views.edits import kept_on_tablet, settle_saved
+from inspections.views.missing import placed
 from inspections.views.scanning import device_scanned
 
 AFTER_STRIPPING = ("inspect", "reassemble", "as_left", "vac_left", "seal")
@@ -252,7 +253,7 @@ def bench_sign(request, pk):
     context = {
         "job": job,
         "record": record,
-        "faults": faults,
+        "missing": list(placed(job, faults, walk_of(job))),
         "unseconded": unseconded(record, targets),
         "steps": _steps(job, "seal"),
     }

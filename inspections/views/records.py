@@ -8,7 +8,7 @@ from fleet import clock, permissions
 from fleet.faults import Refused
 from fleet.views.guard import needs, require, version_of
 from inspections.actions.answer import answer
-from inspections.actions.assess import why_not_counted
+from inspections.actions.assess import POPPED, why_not_counted
 from inspections.actions.records import records_of
 from inspections.actions.start import correct
 from inspections.actions.targets import targets_of
@@ -32,6 +32,7 @@ def inspection(request, pk):
             "record": record,
             "first_pop": record.first_pop(),
             "pops": _pops(record),
+            "is_popped": row.activity in POPPED,
             "settings": _settings(record),
             "questions": row.questions.select_related("answered_by", "recorded_by").order_by("pk"),
             "correction": Inspection.objects.filter(corrects=row).first(),

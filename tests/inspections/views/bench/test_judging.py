@@ -33,6 +33,7 @@ def said(client, job, about, **typed):
         ("as_found", {"first_pop": "150 m"}, "not a pressure yet"),
         ("as_left", {"as_left_pop": "150.5 psig"}, "in tolerance"),
         ("gauge_range", {"gauge_range": "0 to 100 psig", "first_pop": "151 psig"}, "range"),
+        ("gauge_range", {"gauge_range": "0 to 300 psig", "first_pop": "151 psig"}, "inside it"),
         ("gauge_due_on", {"gauge_due_on": "2020-01-01"}, "2020-01-01"),
         ("tag_typed", {"tag_typed": "PSV-9"}, "stood at PSV-1, not at PSV-9"),
         ("tag_typed", {"tag_typed": "PSV-1"}, "the device stood there"),
