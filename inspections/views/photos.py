@@ -16,7 +16,7 @@ from inspections.calc.pictures import LARGEST_BYTES, NotAPicture, Picture, pictu
 from inspections.models import Inspection, Photo
 
 MOST = 20  # sent at once
-STEPS = ("arrival", "inspect", "disc")
+STEPS = ("arrival", "receipt", "inspect", "disc")
 
 
 @needs(permissions.RECORD_JOB)

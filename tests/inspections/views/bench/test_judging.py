@@ -95,6 +95,8 @@ def test_a_new_device_comes_on_its_makers_certificate_and_has_no_as_found(shop, 
     mechanic.post(reverse("bench_start"), data)
     job = Inspection.objects.open().get()
     assert job.method == Method.MAKER
+    seen = {"transport": "no damage in transport", "openings": "protected"}
+    send(mechanic, job, "receipt", received_on="2024-05-28", set_read="150 psig", **seen)
     send(mechanic, job, "as_left", as_left_pop="150 psig")
     page = send(mechanic, job, "seal", certificate="M-1", done_by_name="Maker's tester")
     mechanic.post(reverse("bench_sign", args=[job.pk]), fields_of(page))
