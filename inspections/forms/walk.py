@@ -4,10 +4,11 @@ from django import forms
 
 from fleet.calc.activities import ACTIVITIES
 from fleet.reports.reasons import activity_words
+from inspections.actions.kinds import has_vacuum
 from inspections.actions.outside import is_outside
 from inspections.actions.receipt import is_receipt
 from inspections.actions.step import Step
-from inspections.calc.parts import PIN, RUPTURE_DISC, VENT
+from inspections.calc.parts import PILOT, PIN, RUPTURE_DISC, VENT
 from inspections.forms.discs import DiscForm, OutcomeForm
 from inspections.forms.inputs import DayInput, StepForm
 from inspections.forms.parts import InspectForm
@@ -188,10 +189,15 @@ WALKS = {
 
 
 def walk_of(job: Inspection) -> tuple[str, ...]:
-    """Of a new device on its maker's certificate its receipt, and what the certificate says."""
+    """Of a new device on its maker's certificate its receipt, and what the certificate says.
+
+    A pilot that opens inward too walks as a vent does, in its own words.
+    """
+    kind = job.device.kind
+    kind = VENT if kind == PILOT and has_vacuum(job) else kind
     if is_receipt(job):
-        return NEW_VENT if job.device.kind == VENT else NEW
-    return walk_for(job.activity, job.device.kind)
+        return NEW_VENT if kind == VENT else NEW
+    return walk_for(job.activity, kind)
 
 
 def walk_for(activity: str, kind: str) -> tuple[str, ...]:
