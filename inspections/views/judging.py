@@ -196,10 +196,9 @@ def _scope(pop: verdicts.Pop, reference: Quantity) -> Line:
 
 
 def _leak(job: Inspection, typed: QueryDict) -> list[Line]:
-    given = typed.get("leak_rate", "").strip()
+    given, found = typed.get("leak_rate", "").strip(), tightness_of(job, basis_of(job))
     if not given:
-        return []
-    found = tightness_of(job, basis_of(job))
+        return [Line("", f"Limit: {found.limit_words}.")]
     leak = parse_quantity(given, (LEAK_RATE,))
     if found.limit is None:
         return [Line("not_comparable", f"no leakage limit: {found.limit_words}")]
