@@ -101,13 +101,13 @@ def tag_doubt(device: Device, duty: PositionDuty | None, measure: str, typed: st
         is_other = bool(device.lot) and device.lot.casefold() != typed.strip().casefold()
         return f"the lot on record is {device.lot}" if is_other else ""
     if measure == "burst temperature":
-        return _differs(typed, TEMPERATURE, device.burst_temperature, "on record")
-    own = _differs(typed, GAUGE, device.nameplate_set, "on record")
+        return differs(typed, TEMPERATURE, device.burst_temperature, "on record")
+    own = differs(typed, GAUGE, device.nameplate_set, "on record")
     asked = duty.set_pressure if duty else None
-    return own or _differs(typed, GAUGE, asked, f"asked at {duty.tag}" if duty else "")
+    return own or differs(typed, GAUGE, asked, f"asked at {duty.tag}" if duty else "")
 
 
-def _differs(typed: str, dimension: str, known: Quantity | None, where: str) -> str:
+def differs(typed: str, dimension: str, known: Quantity | None, where: str) -> str:
     try:
         read = parse_quantity(typed, (dimension,))
     except UnitsError as error:

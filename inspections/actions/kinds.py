@@ -6,8 +6,10 @@ from inspections.actions.assess import POPPED, duty_of
 from inspections.actions.context import context_of
 from inspections.actions.discs import disc_gaps
 from inspections.actions.records import Record
-from inspections.calc.parts import VENT
-from inspections.models import Method
+from inspections.calc.parts import PILOT, VENT
+from inspections.models import Inspection, Method
+
+VENTS = (VENT, PILOT)
 
 
 def vacuum_gap_found(record: Record) -> list[Fault]:
@@ -16,7 +18,7 @@ def vacuum_gap_found(record: Record) -> list[Fault]:
     Not of a vent that is new, on its maker's certificate.
     """
     inspection = record.inspection
-    if not _has_vacuum(record) or record.vacuum_found() or inspection.waived_reason:
+    if not has_vacuum(inspection) or record.vacuum_found() or inspection.waived_reason:
         return []
     if inspection.method == Method.MAKER:
         return []
@@ -26,15 +28,15 @@ def vacuum_gap_found(record: Record) -> list[Fault]:
 def gaps_of_kind(record: Record, *, goes_back: bool) -> list[Fault]:
     """What is missing before it is signed."""
     faults = [*vacuum_gap_found(record), *disc_gaps(record)]
-    if goes_back and _has_vacuum(record) and record.vacuum_left() is None:
+    if goes_back and has_vacuum(record.inspection) and record.vacuum_left() is None:
         words = "the vacuum at which it opens as left, or a disposition that needs none"
         faults.append(Fault("vacuum_left", "", words))
     return faults
 
 
-def _has_vacuum(record: Record) -> bool:
-    inspection = record.inspection
-    if inspection.device.kind != VENT or inspection.activity not in POPPED:
+def has_vacuum(inspection: Inspection) -> bool:
+    """Is it popped inward too? A vent is where its duty sets a vacuum, by weights or by a pilot."""
+    if inspection.device.kind not in VENTS or inspection.activity not in POPPED:
         return False
     duty = duty_of(inspection, context_of([inspection]))
     return duty is not None and duty.vacuum_set is not None

@@ -11,6 +11,8 @@ from fleet import clock
 from fleet.actions.people import people_named
 from fleet.faults import Fault
 from fleet.models import User
+from inspections.actions.receipt import receipt_gaps
+from inspections.actions.records import Record
 from inspections.models import FieldEdit, Inspection, Method
 
 
@@ -35,11 +37,12 @@ def unsign(inspection: Inspection) -> None:
         inspection.done_by = None
 
 
-def unreceived(inspection: Inspection) -> list[Fault]:
+def unreceived(record: Record) -> list[Fault]:
     """What has to be on record of work done by others before it is signed for."""
+    inspection = record.inspection
     if not is_outside(inspection):
         return []
-    faults = []
+    faults = list(receipt_gaps(record))
     whose = "the maker's" if inspection.method == Method.MAKER else "the shop's"
     if not inspection.certificate:
         faults.append(Fault("certificate", "", f"the number of {whose} certificate"))

@@ -27,7 +27,7 @@ def sign(inspection: Inspection, *, version: int, by: User, at: datetime) -> Ins
     if stored.version != version:
         faults.append(Fault("record", stored.ref, "was changed since you read it; read it again"))
     [record] = records_of([stored])
-    faults += before_signing(record, targets_of(stored)) + unreceived(stored)
+    faults += before_signing(record, targets_of(stored)) + unreceived(record)
     faults += not_another(record, by)
     if faults:
         raise Refused(faults)

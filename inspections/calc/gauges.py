@@ -61,6 +61,11 @@ def gauge_questions(
     return tuple(questions)
 
 
+def is_comparable(gauge: Gauge, band: Band) -> bool:
+    """Is its accuracy a pressure, or a share of a range that is known?"""
+    return _accuracy_in(gauge, band.high.unit) is not None
+
+
 def _outside(gauge: Gauge, readings: Sequence[Quantity]) -> list[str]:
     low, high = gauge.low, gauge.high
     return [

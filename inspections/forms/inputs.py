@@ -34,6 +34,15 @@ class QuantityInput(forms.CharField):
             raise forms.ValidationError(f"“{error.typed}”: expected {error.expected}") from error
 
 
+class DayInput(forms.DateField):
+    """A day as browsers take it; empty where it is not known yet."""
+
+    def __init__(self, **kwargs):
+        kwargs.setdefault("required", False)
+        widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
+        super().__init__(widget=widget, **kwargs)
+
+
 class StepForm(forms.Form):
     """One step of the walk. `version` is the record as it was when the page was opened."""
 

@@ -173,6 +173,17 @@ class InspectForm(StepForm):
     def rows(self) -> list[list[BoundField]]:
         return [[self[f"{row}-{column}"] for column in COLUMNS] for row in range(self.count)]
 
+    @property
+    def rows_folded(self) -> int:
+        """Rows that stand open: what is written and what is asked, or one; the blank ones fold."""
+        return max(len(self.findings) + len(self.offered), 1)
+
+    @property
+    def is_unfolded(self) -> bool:
+        """Is anything typed into them, or wrong?"""
+        folded = self.rows()[self.rows_folded :]
+        return any(box.value() or box.errors for row in folded for box in row)
+
     def contact(self) -> list[tuple[int, BoundField, BoundField]]:
         orders = range(1, self.checks + 1)
         return [(n, self[f"check-{n}-ring"], self[f"check-{n}-note"]) for n in orders]

@@ -4,19 +4,24 @@ from django import forms
 
 from fleet.calc.activities import ACTIVITIES
 from fleet.reports.reasons import activity_words
+from inspections.actions.kinds import has_vacuum
 from inspections.actions.outside import is_outside
+from inspections.actions.receipt import is_receipt
 from inspections.actions.step import Step
-from inspections.calc.parts import PIN, RUPTURE_DISC, VENT
+from inspections.calc.parts import PILOT, PIN, RUPTURE_DISC, VENT
 from inspections.forms.discs import DiscForm, OutcomeForm
-from inspections.forms.inputs import StepForm
+from inspections.forms.inputs import DayInput, StepForm
 from inspections.forms.parts import InspectForm
 from inspections.forms.pops import AsLeftForm, AsReceivedForm
+from inspections.forms.receipt import ReceiptForm
 from inspections.forms.settings import AsFoundForm, ReassembleForm
 from inspections.forms.vacuum import VacuumFoundForm, VacuumLeftForm
-from inspections.models import Method
+from inspections.models import Inspection, Method
 
 
 class StartForm(forms.Form):
+    ELSEWHERE = ("shop", "sent_on", "certified_by")
+
     device = forms.CharField(
         label="Device or tag",
         help_text="The owner's number, the serial or the tag; or scan its hand-tag.",
@@ -48,6 +53,11 @@ class StartForm(forms.Form):
         help_text="A new device was never in service: there is no as-found.",
     )
 
+    @property
+    def is_elsewhere(self) -> bool:
+        """Is any of it typed, or wrong? Then it stands open."""
+        return any(self[name].value() or self[name].errors for name in self.ELSEWHERE)
+
     def clean(self):
         data = super().clean()
         if data.get("shop") and data.get("certified_by"):
@@ -57,15 +67,6 @@ class StartForm(forms.Form):
         if not data.get("done_on") and not data.get("sent_on") and not self.errors:
             self.add_error("done_on", "the day of the work, or the day it was sent to a shop")
         return data
-
-
-class DayInput(forms.DateField):
-    """A day as browsers take it; empty where it is not known yet."""
-
-    def __init__(self, **kwargs):
-        kwargs.setdefault("required", False)
-        widget = forms.DateInput(attrs={"type": "date"}, format="%Y-%m-%d")
-        super().__init__(widget=widget, **kwargs)
 
 
 class ArrivalForm(StepForm):
@@ -148,6 +149,7 @@ STEPS: dict[str, type[StepForm]] = {
     form.step: form
     for form in (
         ArrivalForm,
+        ReceiptForm,
         AsReceivedForm,
         VacuumFoundForm,
         AsFoundForm,
@@ -167,6 +169,8 @@ VENT_OVERHAUL = ("arrival", "as_received", "vac_found", "as_found", "inspect", "
 TEST = ("arrival", "as_received", "as_left", "seal")
 VENT_TEST = ("arrival", "as_received", "vac_found", "as_left", "vac_left", "seal")
 LOOK = ("arrival", "inspect", "outcome", "seal")
+NEW = ("receipt", "as_left", "seal")
+NEW_VENT = ("receipt", "as_left", "vac_left", "seal")
 DISC = ("arrival", "disc", "outcome", "seal")
 
 # The steps of a walk by what is done and to what; "" is any other kind of device. A pilot walks as
@@ -182,6 +186,18 @@ WALKS = {
     ("", PIN): DISC,
     ("", ""): LOOK,
 }
+
+
+def walk_of(job: Inspection) -> tuple[str, ...]:
+    """Of a new device on its maker's certificate its receipt, and what the certificate says.
+
+    A pilot that opens inward too walks as a vent does, in its own words.
+    """
+    kind = job.device.kind
+    kind = VENT if kind == PILOT and has_vacuum(job) else kind
+    if is_receipt(job):
+        return NEW_VENT if kind == VENT else NEW
+    return walk_for(job.activity, kind)
 
 
 def walk_for(activity: str, kind: str) -> tuple[str, ...]:

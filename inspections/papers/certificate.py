@@ -10,9 +10,11 @@ from fleet.papers.sheets import Sheets
 from fleet.reports.reasons import activity_words
 from inspections.actions.assess import POPPED
 from inspections.models import Inspection
+from inspections.papers.pictures import set_photos
 from inspections.papers.readings import set_parts, set_pops, set_settings
 from inspections.reports.certificate import Certificate
 
+PROTECTED = "Equipment protected, as named now"  # names of equipment are not dated
 CAUTION = (
     "This tool certifies nothing: it keeps the record and does its arithmetic. The owner's"
     " procedures, the maker's instructions, the jurisdiction and licensed practice rule."
@@ -34,6 +36,7 @@ def pdf(certificate: Certificate) -> bytes:
     set_parts(sheets, certificate)
     _means(sheets, inspection)
     _people(sheets, certificate)
+    set_photos(sheets, certificate.record.photos)
     return sheets.end()
 
 
@@ -73,7 +76,7 @@ def _device(sheets: Sheets, certificate: Certificate) -> None:
             ("Seat", device.seat),
             *_place(inspection, duty),
             ("Unit", str(duty.unit) if duty else ""),
-            ("Equipment protected", str(place.equipment) if place and place.equipment else ""),
+            (PROTECTED, str(place.equipment) if place and place.equipment else ""),
             ("Site", str(inspection.site) if inspection.site else ""),
             ("Tag on the sheet", inspection.tag_typed),
         ],

@@ -1,6 +1,6 @@
 """The job sheet for shops that still print: what is known, and a box for everything to be read."""
 
-from collections.abc import Iterator
+from collections.abc import Callable, Iterator
 from datetime import date
 from fractions import Fraction
 
@@ -9,8 +9,11 @@ from fleet.drawings.words import percent_words
 from fleet.papers.listing import Cell, Column, Words
 from fleet.papers.sheets import Sheets
 from fleet.reports.reasons import activity_words
+from inspections.actions.assess import POPPED
+from inspections.actions.discs import is_one_shot, noun
 from inspections.actions.gates import STRIPS
 from inspections.actions.targets import Target
+from inspections.calc.parts import trade_of
 from inspections.models import Finding, PopTest
 from inspections.reports.evidence import VERDICT_WORDS
 from inspections.reports.job_sheet import JobSheet
@@ -47,6 +50,7 @@ PARTS = (
     Column("Measured", 79.2),
 )
 BLANK_PARTS = 4
+Section = Callable[[Sheets, "JobSheet"], None]
 
 
 def pdf(sheet: JobSheet, printed_on: date) -> bytes:
@@ -60,14 +64,26 @@ def pdf(sheet: JobSheet, printed_on: date) -> bytes:
     _known(sheets, sheet)
     for words in CAUTIONS:
         sheets.words(f"△ {words}")
-    _arrival(sheets)
-    _as_received(sheets, sheet)
-    _settings(sheets, sheet)
-    if job.activity in STRIPS or sheet.seen:
-        _parts(sheets, sheet)
-    _as_left(sheets, sheet)
-    _sign(sheets)
+    for number, (title, room, section) in enumerate(_sections(sheet), start=1):
+        sheets.section(f"{number}  {title}", room=room)
+        section(sheets, sheet)
     return sheets.end()
+
+
+def _sections(sheet: JobSheet) -> Iterator[tuple[str, int, Section]]:
+    """What this work on this device asks for: title, room it needs, and what draws it."""
+    job, is_popped = sheet.job, sheet.job.activity in POPPED
+    yield "Arrival", 60, _arrival
+    if is_popped:
+        yield "As received", 170, _as_received
+        yield "Settings: as found before stripping, then put back", 110, _settings
+    if job.activity in STRIPS or sheet.seen or not is_popped:
+        yield "Parts", 110, _parts
+    if is_one_shot(job.device):
+        yield f"The {noun(job.device)} that goes in, off its tag", 60, _one_shot
+    if is_popped:
+        yield "As left", 130, _as_left
+    yield "Seal and sign", 90, _sign
 
 
 def _lede(sheet: JobSheet, printed_on: date) -> str:
@@ -95,9 +111,18 @@ def _known(sheets: Sheets, sheet: JobSheet) -> None:
                 f"{sheet.band.low} to {sheet.band.high}" if sheet.band else "no tolerance given",
             ),
             ("Last as found", "; ".join(_last(sheet.last_pop)) or "none on record"),
+            *_inward(sheet),
         ]
     )
     sheets.y -= 6
+
+
+def _inward(sheet: JobSheet) -> Iterator[tuple[str, str]]:
+    """What the vacuum side of a vent is held to."""
+    if sheet.has_vacuum:
+        band = sheet.vacuum_band
+        yield "Vacuum set", _or_not(sheet.vacuum_set)
+        yield "Band of the vacuum", f"{band.low} to {band.high}" if band else "no tolerance given"
 
 
 def _last(pop: PopTest | None) -> Iterator[str]:
@@ -116,23 +141,21 @@ def _of(inspection) -> str:
     return f"{day}, record {inspection.ref}"
 
 
-def _arrival(sheets: Sheets) -> None:
-    sheets.section("1  Arrival")
+def _arrival(sheets: Sheets, sheet: JobSheet) -> None:
     sheets.boxes(["Tag that hangs on it", "Seal as found", "Day", "By"])
     sheets.boxes(["Condition: deposits, corrosion, damage"], columns=1, height=34)
 
 
 def _as_received(sheets: Sheets, sheet: JobSheet) -> None:
-    sheets.section("2  As received", room=170)
     sheets.words(FIRST, is_bold=True)
-    rows = [_blank(name, POPS) for name in ("First pop", "Second", "Third")]
+    names = ["First pop", "Second", "Third", *(["Vacuum, first"] if sheet.has_vacuum else [])]
+    rows = [_blank(name, POPS) for name in names]
     sheets.table(POPS, rows, blanks=range(1, len(POPS)))
     sheets.boxes(["No lift, stopped at", "Or the test was waived, because"], columns=2)
     sheets.boxes(["Gauge", "Its range", "Its accuracy", "Calibration good until"])
 
 
 def _settings(sheets: Sheets, sheet: JobSheet) -> None:
-    sheets.section("3  Settings: as found before stripping, then put back", room=110)
     if not sheet.targets:
         sheets.words("No setting is listed for this model, and none was ever left.", "soft")
         sheets.table(SETTINGS, [_blank("", SETTINGS) for _ in range(3)], blanks=(0, 3, 4, 5))
@@ -181,14 +204,25 @@ def _instructed(target: Target) -> Iterator[Words]:
 
 
 def _parts(sheets: Sheets, sheet: JobSheet) -> None:
-    sheets.section("4  Parts", room=110)
     if sheet.seen:
         sheets.words(f"Seen last time: {_of(sheet.seen[0].inspection)}.", "soft")
     rows = [_part(finding) for finding in sheet.seen]
     sheets.table(PARTS, rows, blanks=(2, 3, 4))
     for _ in range(BLANK_PARTS):
         sheets.row(PARTS, _blank("", PARTS), blanks=(0, 2, 3, 4))
-    sheets.boxes([f"Contact check {n}: ring unbroken?" for n in (1, 2, 3, 4)])
+    if trade_of(sheet.job.device.kind).is_lapped:
+        sheets.boxes([f"Contact check {n}: ring unbroken?" for n in (1, 2, 3, 4)])
+
+
+def _one_shot(sheets: Sheets, sheet: JobSheet) -> None:
+    sheets.boxes(
+        [
+            "Lot",
+            "Burst pressure" if noun(sheet.job.device) == "disc" else "Set pressure",
+            "Burst temperature",
+            "Torque of the studs",
+        ]
+    )
 
 
 def _part(finding: Finding) -> list[Cell]:
@@ -198,14 +232,13 @@ def _part(finding: Finding) -> list[Cell]:
 
 
 def _as_left(sheets: Sheets, sheet: JobSheet) -> None:
-    sheets.section("5  As left", room=130)
-    rows = [_blank(name, POPS) for name in ("As left", "Again", "Again")]
+    names = ["As left", "Again", "Again", *(["Vacuum, as left"] if sheet.has_vacuum else [])]
+    rows = [_blank(name, POPS) for name in names]
     sheets.table(POPS, rows, blanks=range(1, len(POPS)))
     sheets.boxes(["A setting off its target: why, and who says so"], columns=1)
 
 
-def _sign(sheets: Sheets) -> None:
-    sheets.section("6  Seal and sign", room=90)
+def _sign(sheets: Sheets, sheet: JobSheet) -> None:
     sheets.boxes(["Seal and lock-wire number", "Certificate number", "Disposition", "Witnessed by"])
     sheets.boxes(["Done by", "Day", "Verified by another person", "Day"])
 

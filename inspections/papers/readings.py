@@ -15,9 +15,9 @@ POPS = (
     Column("Pop", 78),
     Column("Pressure", 66),
     Column("Verdict", 82),
-    Column("From CDTP or set", 50),
-    Column("Band in force that day", 138),
-    Column("What it did, reseat, leak", 93.2),
+    Column("From CDTP or set", 66),
+    Column("Band in force that day", 126),
+    Column("What it did, reseat, leak", 89.2),
 )
 SETTINGS = (
     Column("Setting", 82),

@@ -8,8 +8,10 @@ from django.db.models import Q, QuerySet
 from fleet.calc.units import Quantity
 from fleet.models import PositionDuty
 from inspections.actions.assess import reference_pressure
+from inspections.actions.kinds import has_vacuum
 from inspections.actions.records import records_of
 from inspections.actions.targets import Target, targets_of
+from inspections.actions.vacuum import vacuum_asked
 from inspections.calc.verdicts import Band, NoBand, band
 from inspections.models import Finding, Inspection, PopTest, SettingReading, Stage
 from inspections.reports.certificate import duty_asked
@@ -27,12 +29,15 @@ class JobSheet:
     last_pop: PopTest | None
     last_found: dict[str, SettingReading]
     seen: Sequence[Finding]
+    has_vacuum: bool
+    vacuum_set: Quantity | None
+    vacuum_band: Band | None
 
 
 def job_sheet_of(job: Inspection) -> JobSheet:
     """About ten queries, however long the history."""
     earlier, duty = _earlier(job), duty_asked(job)
-    cdtp = reference_pressure(job, duty)
+    cdtp, (inward, inward_band) = reference_pressure(job, duty), vacuum_asked(duty)
     return JobSheet(
         job=job,
         duty=duty,
@@ -42,6 +47,9 @@ def job_sheet_of(job: Inspection) -> JobSheet:
         last_pop=_last_pop(earlier),
         last_found=_last_found(earlier),
         seen=_seen(earlier),
+        has_vacuum=has_vacuum(job),
+        vacuum_set=inward,
+        vacuum_band=inward_band,
     )
 
 

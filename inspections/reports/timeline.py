@@ -15,6 +15,8 @@ from fleet.models import (
     Proposal,
 )
 from fleet.reports.reasons import activity_words
+from inspections.actions.assess import why_not_counted
+from inspections.actions.records import records_of
 from inspections.models import Inspection, Question
 
 GOOD, LATE, WARN, PLAIN = "good", "late", "warn", ""
@@ -115,6 +117,7 @@ def taken_back(spell: Installation) -> str:
 
 def of_records(records: Sequence[Inspection], *, of_one_device: bool = False) -> Iterator[Entry]:
     """Each names its device or, where all are of one, the position it came from."""
+    why = _why_not(records)
     for record in records:
         words = activity_words(record.activity).capitalize()
         beneath = [f"{record.device}"]
@@ -127,12 +130,18 @@ def of_records(records: Sequence[Inspection], *, of_one_device: bool = False) ->
         if record.locked_at is None:
             tone, said = WARN, "open, counts for nothing yet"
         elif not record.is_counted:
-            tone, said = LATE, "does not count"
+            tone, said = LATE, ": ".join(filter(None, ["does not count", why[record.pk]]))
         else:
             tone, said = GOOD, ""
         text = ", ".join([*beneath, *([said] if said else [])])
         on = record.done_on or record.recorded_at.date()
         yield Entry(on, words, text, tone, ("inspection", record.pk), record.ref)
+
+
+def _why_not(records: Sequence[Inspection]) -> dict[int, str]:
+    """Of records that are locked and count for nothing: why, by record."""
+    uncounted = [row for row in records if row.locked_at and not row.is_counted]
+    return {r.inspection.pk: why_not_counted(r) for r in records_of(uncounted)} if uncounted else {}
 
 
 def of_decisions(decisions: Sequence[IntervalDecision]) -> Iterator[Entry]:

@@ -20,10 +20,11 @@ from inspections.actions.start import start
 from inspections.actions.step import ChangedMeanwhile, save_step
 from inspections.actions.targets import Target, targets_of
 from inspections.forms.merging import merge
-from inspections.forms.walk import STEPS, StartForm, walk_for
+from inspections.forms.walk import STEPS, StartForm, walk_of
 from inspections.models import Inspection
 from inspections.reports.offers import gauge_offer
 from inspections.views.edits import kept_on_tablet, settle_saved
+from inspections.views.missing import placed
 from inspections.views.scanning import device_scanned
 
 AFTER_STRIPPING = ("inspect", "reassemble", "as_left", "vac_left", "seal")
@@ -104,10 +105,6 @@ def _device(request, typed: str) -> Device:
         else f"one device; it could be {', '.join(device.number for device in found)}"
     )
     raise Refused([Fault("device", typed, expected)])
-
-
-def walk_of(job: Inspection) -> tuple[str, ...]:
-    return walk_for(job.activity, job.device.kind)
 
 
 @needs(permissions.RECORD_JOB)
@@ -213,7 +210,9 @@ def _page(request, job, step, form, record, targets, clashes=()):
             "version": job.version,
             "onward": _after(job, step),
             "offer": gauge_offer(job, request.user) if step == "as_received" else None,
-            "becomes": job.activity in BECOMES and step in POPS_SHOWN,
+            "becomes": job.activity in BECOMES
+            and step in POPS_SHOWN
+            and "receipt" not in walk_of(job),
         },
         status=422 if form.is_bound and not clashes else 409 if clashes else 200,
     )
@@ -240,7 +239,9 @@ def bench_sign(request, pk):
     job = _open_job(request.user, pk)
     [record] = records_of([job])
     targets = targets_of(job)
-    faults = before_signing(record, targets) + unreceived(job) + not_another(record, request.user)
+    faults = (
+        before_signing(record, targets) + unreceived(record) + not_another(record, request.user)
+    )
     if request.method == "POST":
         try:
             sign(job, version=version_of(request), by=request.user, at=clock.now())
@@ -252,7 +253,7 @@ def bench_sign(request, pk):
     context = {
         "job": job,
         "record": record,
-        "faults": faults,
+        "missing": list(placed(job, faults, walk_of(job))),
         "unseconded": unseconded(record, targets),
         "steps": _steps(job, "seal"),
     }

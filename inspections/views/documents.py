@@ -69,6 +69,7 @@ def document(request, pk):
         path.open("rb"), content_type=row.kind, as_attachment=True, filename=row.name
     )
     answer["X-Content-Type-Options"] = "nosniff"
+    answer["Content-Security-Policy"] = "default-src 'none'; sandbox"
     answer["Cache-Control"] = "private, no-cache"
     return answer
 

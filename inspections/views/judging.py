@@ -196,10 +196,9 @@ def _scope(pop: verdicts.Pop, reference: Quantity) -> Line:
 
 
 def _leak(job: Inspection, typed: QueryDict) -> list[Line]:
-    given = typed.get("leak_rate", "").strip()
+    given, found = typed.get("leak_rate", "").strip(), tightness_of(job, basis_of(job))
     if not given:
-        return []
-    found = tightness_of(job, basis_of(job))
+        return [Line("", f"Limit: {found.limit_words}.")]
     leak = parse_quantity(given, (LEAK_RATE,))
     if found.limit is None:
         return [Line("not_comparable", f"no leakage limit: {found.limit_words}")]
@@ -241,15 +240,22 @@ def _gauge(about: str):
         readings = [q for q in (_quantity(typed.get(name, "")) for name in names) if q]
         band = basis_of(job).band if about == "gauge_accuracy" else None
         questions = gauges.gauge_questions(gauge, readings, band, job.done_on)
-        return [Line("off", question) for question in questions] or [Line("in", FIT[about])]
+        if questions:
+            return [Line("off", question) for question in questions]
+        is_held = {
+            "gauge_range": bool(readings),
+            "gauge_accuracy": band is not None and gauges.is_comparable(gauge, band),
+            "gauge_due_on": True,
+        }
+        return [Line("in", FIT[about])] if is_held[about] else []
 
     return answers
 
 
 FIT = {
-    "gauge_range": "a range",
+    "gauge_range": "what was read lies inside it",
     "gauge_due_on": "in date on the day of the work",
-    "gauge_accuracy": "no worse than a quarter of the tolerance, or nothing to hold it against",
+    "gauge_accuracy": "not worse than a quarter of the tolerance tested",
 }
 
 

@@ -1,10 +1,12 @@
 """Photos: taken up on a step of the walk, shown through a permission check, taken away again."""
 
+from dataclasses import asdict
 from pathlib import Path
 
 from django.core.files.storage import default_storage
-from django.http import FileResponse, Http404, HttpResponse
+from django.http import FileResponse, Http404, HttpResponse, JsonResponse
 from django.shortcuts import get_object_or_404, redirect, render
+from django.template.loader import render_to_string
 from django.utils.cache import get_conditional_response
 from django.views.decorators.http import require_POST
 
@@ -16,18 +18,21 @@ from inspections.calc.pictures import LARGEST_BYTES, NotAPicture, Picture, pictu
 from inspections.models import Inspection, Photo
 
 MOST = 20  # sent at once
-STEPS = ("arrival", "inspect", "disc")
+STEPS = ("arrival", "receipt", "inspect", "disc")
 
 
 @needs(permissions.RECORD_JOB)
 @require_POST
 def bench_photos(request, pk, step):
-    """Keep the photos sent; those that cannot be kept are named, the others stay kept."""
+    """Keep the photos sent; those that cannot be kept are named, the others stay kept. A photo
+    that waited on a tablet says who took it (typed_by), and is kept for nobody else."""
     if step not in STEPS:
         raise Http404
-    rows = Inspection.objects.visible_to(request.user).open().select_related("device")
+    rows = Inspection.objects.visible_to(request.user).select_related("device")
     job = get_object_or_404(rows, pk=pk)
     require(request.user, permissions.RECORD_JOB, job.site_id)
+    if request.POST.get("typed_by", str(request.user.pk)) != str(request.user.pk):
+        return JsonResponse({"user": request.user.pk}, status=409)
     pictures, faults = _read(request.FILES.getlist("photos"))
     try:
         new = keep_photos(job, pictures, step=step, by=request.user, at=clock.now())
@@ -56,9 +61,14 @@ def _read(files) -> tuple[list[Picture], list[Fault]]:
 
 def _answer(request, job: Inspection, step: str, faults: list[Fault], twice: int):
     """The photos of the job again: a part of the page, or the page where no script runs."""
-    if not request.htmx and not faults:
+    is_outbox = "json" in request.headers.get("Accept", "")
+    if not request.htmx and not is_outbox and not faults:
         return redirect("bench_step", job.pk, step)
     context = {"job": job, "step": step, "photos": job.photos.all(), "faults": faults}
+    if is_outbox:
+        said = {"user": request.user.pk, "twice": twice, "faults": [asdict(f) for f in faults]}
+        part = render_to_string("inspections/photos.html", context, request)
+        return JsonResponse(said | {"part": part})
     page = "photos" if request.htmx else "photos_refused"
     # 200 for a part: a script swaps nothing else in, and the words are in it
     status = 422 if faults and not request.htmx else 200

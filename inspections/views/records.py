@@ -8,7 +8,7 @@ from fleet import clock, permissions
 from fleet.faults import Refused
 from fleet.views.guard import needs, require, version_of
 from inspections.actions.answer import answer
-from inspections.actions.assess import why_not_counted
+from inspections.actions.assess import POPPED, why_not_counted
 from inspections.actions.records import records_of
 from inspections.actions.start import correct
 from inspections.actions.targets import targets_of
@@ -16,6 +16,7 @@ from inspections.actions.verify import verify, why_not
 from inspections.models import Inspection, Question, Stage
 from inspections.reports.certificate import duty_asked
 from inspections.reports.hand_tag import why_no_tag
+from inspections.reports.preview import preview_of
 from inspections.reports.tightness import seat_lines
 
 
@@ -24,6 +25,7 @@ def inspection(request, pk):
     """The record as it stands, its corrections both ways, and what it leaves open."""
     record = _record(request.user, pk)
     row, may = record.inspection, request.user.may
+    preview = preview_of(record) if row.locked_at is None else None
     return render(
         request,
         "inspections/inspection.html",
@@ -32,6 +34,8 @@ def inspection(request, pk):
             "record": record,
             "first_pop": record.first_pop(),
             "pops": _pops(record),
+            "is_popped": row.activity in POPPED,
+            "preview": preview,
             "settings": _settings(record),
             "questions": row.questions.select_related("answered_by", "recorded_by").order_by("pk"),
             "correction": Inspection.objects.filter(corrects=row).first(),

@@ -1,7 +1,9 @@
 """What a tablet at the bench says of itself, and what it holds."""
 
 import re
+from io import BytesIO
 
+from PIL import Image
 from playwright.sync_api import Page, expect
 
 
@@ -34,3 +36,9 @@ def kept_pages(page: Page) -> None:
 
 def job_of(page: Page) -> int:
     return int(re.search(r"/bench/(\d+)/", page.url)[1])
+
+
+def photo(name: str, color: str) -> dict:
+    out = BytesIO()
+    Image.new("RGB", (900, 700), color).save(out, "JPEG")
+    return {"name": name, "mimeType": "image/jpeg", "buffer": out.getvalue()}

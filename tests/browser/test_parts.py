@@ -3,13 +3,12 @@ loop of contact checks, photos sent beside what is being typed, the order of nut
 """
 
 import re
-from io import BytesIO
 
-from PIL import Image
 from playwright.sync_api import Page, expect
 
 from tests.browser.bench import at, go_on, open_job
 from tests.browser.steps import look
+from tests.browser.tablet import photo
 
 KEPT = """async () => {
   const names = await caches.keys();
@@ -17,12 +16,6 @@ KEPT = """async () => {
   return held.flat().map((request) => new URL(request.url).pathname);
 }"""
 SIZES = {"page": ("SV-5112", "118.5 mm"), "phone": ("SV-5122", "119.5 mm")}
-
-
-def photo(name: str, color: str) -> dict:
-    out = BytesIO()
-    Image.new("RGB", (900, 700), color).save(out, "JPEG")
-    return {"name": name, "mimeType": "image/jpeg", "buffer": out.getvalue()}
 
 
 def limit(page: Page, height: str) -> None:
@@ -93,9 +86,10 @@ def photograph(page: Page) -> None:
     look(page)
     page.watch.expected.append("ERR_INTERNET_DISCONNECTED|htmx:sendError")
     page.context.set_offline(True)
-    page.get_by_label("Take a photo").set_input_files(photo("lost.jpg", "olive"))
-    expect(page.locator("#photos [role=status]")).to_contain_text("Not sent")
+    page.get_by_label("Take a photo").set_input_files(photo("later.jpg", "olive"))
+    expect(page.locator("#photos .queue .waits")).to_contain_text("waits for the network")
     page.context.set_offline(False)
+    expect(page.locator(".gallery img")).to_have_count(3, timeout=25_000)
     page.once("dialog", lambda dialog: dialog.accept())
     page.get_by_role("button", name="Take photo 2 away").click()
-    expect(page.locator(".gallery img")).to_have_count(1)
+    expect(page.locator(".gallery img")).to_have_count(2)

@@ -13,6 +13,7 @@ from django.urls import reverse
 from fleet.actions.as_left import leave_within
 from fleet.models import AuditEntry, PositionDuty
 from inspections.actions.start import correct
+from inspections.calc.looks import LOOKS, NAMEPLATE, SET
 from inspections.models import ContactCheck, Inspection
 from inspections.papers import certificate
 from inspections.reports.certificate import certificate_of
@@ -107,7 +108,17 @@ def test_a_bound_is_never_a_pressure(shop, job):
 def _by_maker(shop, job):
     """A new device has no as-found: it comes with its maker's certificate."""
     maker = factories.UserFactory(is_active=False)
-    return shop.finish(job, found=None, method="maker", certificate="M-1", done_by=maker)
+    whole = [(look.part, {"condition": look.good}) for look in LOOKS]
+    plate = (NAMEPLATE, {"condition": "measured", "measure": SET, "value": "150 psig"})
+    return shop.finish(
+        job,
+        found=None,
+        method="maker",
+        certificate="M-1",
+        done_by=maker,
+        received_on=job.done_on,
+        findings=[{"part": part, **seen} for part, seen in [plate, *whole]],
+    )
 
 
 def test_a_device_fresh_from_the_maker_says_what_it_was_made_ready_for(shop):

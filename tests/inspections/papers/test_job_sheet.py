@@ -96,3 +96,28 @@ def test_hostile_names_are_printed_as_text_on_counted_sheets(shop, job):
     pages = sheets_of(paper_of(job))
     assert "T" * 70 in "".join(pages).replace("\n", "").replace(" ", "")
     assert all(f"{n} of {len(pages)}" in page for n, page in enumerate(pages, 1))
+
+
+def test_a_vent_with_a_vacuum_set_has_boxes_for_both_sides(shop, job):
+    text = said(paper_of(job))
+    assert "Vacuum" not in text
+    shop.device.kind = "vent"
+    shop.device.save()
+    ten = {"basis": "gauge", "bands": [{"low": "-10 %", "high": "10 %"}]}
+    band = factories.ToleranceBandFactory(definition=ten)
+    asked = {"set_pressure": "10 kPag", "vacuum_set": "-0.5 kPag", "tolerance": band}
+    factories.PositionDutyFactory(position=shop.place, from_on=date(2023, 1, 1), **asked)
+    text = said(paper_of(job))
+    for piece in (
+        "Vacuum set -0.5 kPag", "-0.45 kPag to -0.55 kPag", "Vacuum, first", "Vacuum, as left",
+    ):  # fmt: skip
+        assert piece in text, piece
+
+
+def test_a_disc_has_boxes_for_its_tag_and_none_for_pops(shop):
+    shop.device.kind = "rupture_disc"
+    shop.device.save()
+    text = said(paper_of(shop.open("disc_change")))
+    for piece in ("The disc that goes in", "Lot", "Burst pressure", "Torque", "4 Seal and sign"):
+        assert piece in text, piece
+    assert "First pop" not in text and "Contact check" not in text and "As left" not in text

@@ -6,6 +6,8 @@ import { Away, Server, SignedOut } from "./server.js";
 import { editsOf } from "./store.js";
 import { sendWaiting, waitingOf } from "./waiting.js";
 import { list } from "./left.js";
+import { photosOf, sendPhotos } from "./pictures.js";
+import { showPhotos } from "./queue.js";
 
 const POLL = 10_000; // ms between rounds while all is well
 const SOON = 600; // after the last key
@@ -14,15 +16,17 @@ const RETRY = [1000, 2000, 4000, 8000, 15_000, 30_000];
 export class Desk {
   // element: #kept, which says who, where and what this page is about; job 0 is no job
   constructor(element, heard = () => {}) {
-    const { user, edits, job, version, step, ref, steps } = element.dataset;
-    Object.assign(this, { element, heard, step: step ?? "", ref: ref ?? "", steps: steps ?? "" });
+    const { user, edits, job, version, step, ref, steps, photos } = element.dataset;
+    Object.assign(this, { element, heard, step: step ?? "", ref: ref ?? "", steps: steps ?? "", photos });
     this.user = Number(user);
     this.job = Number(job ?? 0);
     this.version = Number(version ?? 0);
     this.server = new Server(this.user, edits);
     this.server.at = Number(localStorage.getItem("bench-answered")) || null;
     this.state = "start";
+    Desk.here = this; // the one of this page
     this.failures = 0;
+    this.photoCame = () => {};
     this.said = new Map(); // job: what the server last said of it
     addEventListener("online", () => this.soon(0));
     document.addEventListener("visibilitychange", () => document.hidden || this.soon(0));
@@ -48,6 +52,7 @@ export class Desk {
     }
     this.busy = false;
     await this.show();
+    if (this.state === "kept") sendPhotos(this, (photo, said) => this.photoCame(photo, said));
     const rest = this.failures ? RETRY[Math.min(this.failures, RETRY.length) - 1] : POLL;
     this.soon(this.again ? SOON : document.hidden ? 3 * POLL : rest);
     this.again = false;
@@ -76,6 +81,7 @@ export class Desk {
     const edits = this.broken ? [] : await editsOf(this.user);
     const waiting = await waitingOf(this.user);
     const unsent = edits.filter((edit) => edit.state === "unsent" && edit.typed !== null).length;
+    const photos = await photosOf(this.user).catch(() => []);
     const said = this.said.get(this.job);
     say(
       this.element.querySelector("[role=status]"),
@@ -84,6 +90,7 @@ export class Desk {
         at: this.server.at,
         unsent,
         waiting: waiting.length,
+        photos: photos.filter((photo) => photo.state === "waits").length,
         typed: this.touched || edits.length > 0,
         canKeep: canKeepPages,
         broken: this.broken,
@@ -92,6 +99,7 @@ export class Desk {
       }),
     );
     list(this, edits, waiting);
+    showPhotos(this, photos);
   }
 
   async keepPages(addresses) {

@@ -1,6 +1,7 @@
 // Signing out: a person's pages and what the server has go from this tablet. What has not come to
 // the server stays, and that is asked about first.
 import { forgetOthers, forgetPages } from "./pages.js";
+import { photosOf } from "./pictures.js";
 import { editsOf, forget } from "./store.js";
 import { waitingOf } from "./waiting.js";
 
@@ -18,13 +19,14 @@ async function leave() {
 
 async function unsent() {
   const edits = (await editsOf(user)).filter((edit) => edit.state !== "kept" && edit.typed !== null);
-  return new Set(edits.map((edit) => `${edit.job}/${edit.step}/${edit.field}`)).size + (await waitingOf(user)).length;
+  const fields = new Set(edits.map((edit) => `${edit.job}/${edit.step}/${edit.field}`));
+  return fields.size + (await waitingOf(user)).length + (await photosOf(user)).length;
 }
 
 function ask(count) {
   const note = document.getElementById("leaving");
   const waits = count === 1 ? "one thing waits" : `${count} things wait`;
-  note.querySelector("b").textContent = `Not all that you typed here has reached the server: ${waits}.`;
+  note.querySelector("b").textContent = `Not all that you typed or photographed here has reached the server: ${waits}.`;
   note.hidden = false;
   note.querySelector("button").focus();
 }

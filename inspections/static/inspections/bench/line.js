@@ -18,7 +18,7 @@ export function span(milliseconds) {
 }
 
 // state: "start", "kept", "away" or "out"; at: when the server last answered, by its own clock
-export function lineWords({ state, at, unsent, waiting, typed, canKeep, broken, skew, isOlder }) {
+export function lineWords({ state, at, unsent, waiting, photos, typed, canKeep, broken, skew, isOlder }) {
   const words = [];
   const since = at ? ` since ${clockWords(at)}` : "";
   if (broken) words.push("This browser keeps nothing by itself: save each step before you leave it.");
@@ -28,6 +28,7 @@ export function lineWords({ state, at, unsent, waiting, typed, canKeep, broken, 
   else if (typed) words.push(`All typed kept here and on the server ${clockWords(at)}.`);
   else words.push("Whatever you type is kept here and on the server.");
   if (waiting) words.push(`${many(waiting, "step")} ${waiting === 1 ? "waits" : "wait"} to be saved.`);
+  if (photos) words.push(`${many(photos, "photo")} ${photos === 1 ? "waits" : "wait"} to be sent.`);
   if (isOlder) words.push("Somebody has saved this job since this page was opened; saving lays yours over it, field by field.");
   if (!canKeep) words.push("This address is not secure (HTTPS), so no page can be opened without the network: keep this one open.");
   if (Math.abs(skew) > WRONG) {

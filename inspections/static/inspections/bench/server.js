@@ -46,7 +46,7 @@ export class Server {
     } catch (error) {
       if (!(error instanceof Gone)) throw error;
       const turned = unsent.map(({ uuid }) => ({ uuid, why: "the server no longer shows you this job" }));
-      return { user: this.user, job, kept: [], turned, mine: [], others: [] };
+      return { user: this.user, job, kept: [], turned, mine: [], others: [], gone: true };
     }
   }
 

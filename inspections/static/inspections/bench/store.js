@@ -21,7 +21,7 @@ async function within(mode, act) {
   const base = await database();
   return new Promise((resolve, reject) => {
     const work = base.transaction(EDITS, mode, { durability: "strict" });
-    const asked = act(work.objectStore(EDITS));
+    const asked = act(work.objectStore(EDITS), work);
     work.oncomplete = () => resolve(asked?.result);
     work.onerror = work.onabort = () => reject(work.error);
   });
@@ -29,33 +29,17 @@ async function within(mode, act) {
 
 // Oldest first: as they were typed on this tablet.
 export async function editsOf(user) {
-  await writing;
   const all = await within("readonly", (edits) => edits.getAll());
   return all.filter((edit) => edit.user === user).sort((a, b) => a.order - b.order);
 }
 
-// Written through to the disk, one write at a time: what is typed meanwhile goes with the next.
-const next = new Map();
-let writing = null;
-
+// Handed over whole within the key's own event, and written through to the disk: a page that is
+// killed right after a key has lost nothing. The writes come one after another by themselves.
 export function keep(edit) {
-  next.set(edit.uuid, edit);
-  writing ??= writeOn();
-  return writing;
-}
-
-async function writeOn() {
-  try {
-    while (next.size) {
-      const now = [...next.values()];
-      next.clear();
-      await within("readwrite", (edits) => {
-        for (const edit of now) edits.put(edit);
-      });
-    }
-  } finally {
-    writing = null;
-  }
+  return within("readwrite", (edits, work) => {
+    edits.put(edit);
+    work.commit?.(); // without waiting for the answer to the put
+  });
 }
 
 export async function forget(uuids) {

@@ -50,6 +50,7 @@ def test_a_certificate_is_kept_and_handed_out_as_it_came(mechanic, job, document
     assert b"".join(answer.streaming_content) == pdf()
     assert answer["Content-Disposition"] == 'attachment; filename="QW-1188.pdf"'
     assert answer["X-Content-Type-Options"] == "nosniff"
+    assert "sandbox" in answer["Content-Security-Policy"]
     for page in (url(job, "seal"), reverse("inspection", args=[job.pk])):
         assert "QW-1188.pdf" in text(mechanic.get(page))
 

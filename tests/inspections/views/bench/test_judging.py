@@ -33,6 +33,7 @@ def said(client, job, about, **typed):
         ("as_found", {"first_pop": "150 m"}, "not a pressure yet"),
         ("as_left", {"as_left_pop": "150.5 psig"}, "in tolerance"),
         ("gauge_range", {"gauge_range": "0 to 100 psig", "first_pop": "151 psig"}, "range"),
+        ("gauge_range", {"gauge_range": "0 to 300 psig", "first_pop": "151 psig"}, "inside it"),
         ("gauge_due_on", {"gauge_due_on": "2020-01-01"}, "2020-01-01"),
         ("tag_typed", {"tag_typed": "PSV-9"}, "stood at PSV-1, not at PSV-9"),
         ("tag_typed", {"tag_typed": "PSV-1"}, "the device stood there"),
@@ -94,6 +95,8 @@ def test_a_new_device_comes_on_its_makers_certificate_and_has_no_as_found(shop, 
     mechanic.post(reverse("bench_start"), data)
     job = Inspection.objects.open().get()
     assert job.method == Method.MAKER
+    seen = {"transport": "no damage in transport", "openings": "protected"}
+    send(mechanic, job, "receipt", received_on="2024-05-28", set_read="150 psig", **seen)
     send(mechanic, job, "as_left", as_left_pop="150 psig")
     page = send(mechanic, job, "seal", certificate="M-1", done_by_name="Maker's tester")
     mechanic.post(reverse("bench_sign", args=[job.pk]), fields_of(page))

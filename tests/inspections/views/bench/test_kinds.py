@@ -1,9 +1,12 @@
 """The steps of vents, discs and what is only looked at, as pages."""
 
+from datetime import date
+
 import pytest
 from django.urls import reverse
 
 from inspections.models import PopTest
+from tests import factories
 from tests.fleet.views.signed_in import text
 from tests.inspections.views.bench.pages import send, stored, url
 
@@ -40,3 +43,24 @@ def test_a_disc_is_walked_without_a_pop(shop, mechanic, job):
     assert found == [("disc", "burst", ""), ("disc", "measured", "L-1")]
     page = send(mechanic, job, "outcome", disposition="replaced")
     assert page.redirect_chain[-1][0] == url(job, "seal")
+
+
+def test_a_pilot_is_walked_in_its_own_words(shop, mechanic, job):
+    kind(shop, "pilot")
+    assert "The pop is the pilot’s" in text(mechanic.get(url(job, "as_received")))
+    assert "vent the dome and drain the sensing line" in text(mechanic.get(url(job, "inspect")))
+    assert "backflow preventer the right way" in text(mechanic.get(url(job, "as_left")))
+    kind(shop, "spring")
+    for step in ("as_received", "inspect", "as_left"):
+        assert "pilot" not in text(mechanic.get(url(job, step)))
+
+
+def test_a_pilot_that_opens_inward_too_is_asked_for_its_vacuum_side(shop, mechanic, job):
+    kind(shop, "pilot")
+    assert mechanic.get(url(job, "vac_found")).status_code == 302
+    asked = {"set_pressure": "150 psig", "vacuum_set": "-0.5 kPag"}
+    factories.PositionDutyFactory(position=shop.place, from_on=date(2023, 1, 1), **asked)
+    assert "Vacuum side, as received" in text(mechanic.get(url(job, "vac_found")))
+    page = text(mechanic.get(url(job, "as_received")))
+    assert "The pop is the pilot’s" in page and "The vacuum side is popped on the next" in page
+    assert "Vacuum left" in text(mechanic.get(reverse("bench_sign", args=[job.pk])))

@@ -4,9 +4,11 @@ import pytest
 from django.urls import reverse
 
 from fleet.faults import Refused
+from fleet.models import Site
 from inspections.models import FieldEdit, Inspection
 from tests import factories
 from tests.fleet.views.signed_in import text
+from tests.inspections.exchange.books import Book
 from tests.inspections.views.bench.pages import RING, client_of, fields_of, send, stored, url
 
 pytestmark = pytest.mark.django_db
@@ -130,3 +132,33 @@ def test_a_job_sent_out_after_all_names_its_shop_at_arrival(shop, mechanic, job)
     typed["done_on"] = "2024-05-14"
     assert send(mechanic, job, "arrival", **typed).status_code == 200
     assert "Who did the work" in text(mechanic.get(url(job, "seal")))
+
+
+def loaded(tmp_path, **columns) -> tuple[Inspection, object]:
+    """An open record of a workbook that names the plant's own shop, and a mechanic there."""
+    book = Book()
+    book["inspections"][0] |= {"activity": "bench_test", "verified_by": "", "shop": "Own shop"}
+    book["inspections"][0] |= columns
+    book["settings"].clear()
+    book.load(tmp_path, leave_unverified=True)
+    person = factories.MembershipFactory(site=Site.objects.get(name="Northmere"), role="mechanic")
+    return Inspection.objects.get(ref="I-1"), client_of(person.user)
+
+
+def test_a_loaded_record_that_names_the_plants_own_shop_is_made_our_own(tmp_path):
+    job, client = loaded(tmp_path)
+    page = text(client.get(reverse("bench_sign", args=[job.pk])))
+    assert "the number of the shop" in page and "Sign as" not in page
+    assert "Done here after all? Empty it." in text(client.get(url(job, "arrival")))
+    send(client, job, "arrival", shop="")
+    page = client.get(reverse("bench_sign", args=[job.pk]))
+    assert "Sign as" in text(page)
+    client.post(reverse("bench_sign", args=[job.pk]), fields_of(page))
+    assert stored(job).done_by == stored(job).signed_by
+
+
+def test_a_loaded_record_of_a_true_outside_shop_is_signed_for_with_its_certificate(tmp_path):
+    job, client = loaded(tmp_path, shop="Quill Works", certificate="QW-1188")
+    page = send(client, job, "seal", seal_left="Q-7")
+    client.post(reverse("bench_sign", args=[job.pk]), fields_of(page))
+    assert stored(job).done_by.name == "Ann Lowe" and stored(job).signed_by.name != "Ann Lowe"

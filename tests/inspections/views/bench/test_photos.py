@@ -8,6 +8,7 @@ from django.core.files.uploadedfile import SimpleUploadedFile
 from django.urls import reverse
 from PIL import Image
 
+from inspections.calc.pictures import LARGEST_BYTES
 from inspections.models import Photo
 from inspections.views.photos import MOST
 from tests import factories
@@ -16,6 +17,7 @@ from tests.inspections.views.bench.pages import client_of, url
 
 pytestmark = pytest.mark.django_db
 HTMX = {"HX-Request": "true"}
+OUTBOX = {"Accept": "application/json"}
 
 
 @pytest.fixture(autouse=True)
@@ -118,6 +120,34 @@ def test_one_that_is_too_large_is_refused(mechanic, job, monkeypatch):
     assert page.status_code == 422 and "20 MB" in text(page)
 
 
+# Sent by the outbox of a tablet
+
+
+def test_one_sent_again_by_the_outbox_is_kept_once(mechanic, job):
+    said = [upload(mechanic, job, file(image()), headers=OUTBOX).json() for _ in range(2)]
+    assert [one["twice"] for one in said] == [0, 1]
+    assert said[1]["faults"] == [] and said[1]["part"].count("<img") == 1
+    assert job.photos.count() == 1
+
+
+def test_the_outbox_hears_in_words_what_is_not_kept(mechanic, job):
+    said = upload(mechanic, job, file(b"no", "seat.jpg"), headers=OUTBOX).json()
+    assert said["faults"][0]["typed"] == "seat.jpg"
+    assert "whatever its name" in said["faults"][0]["expected"]
+
+
+def test_one_that_waited_is_kept_only_for_whoever_took_it(shop, mechanic, job):
+    for owner, status, kept in ((shop.second, 409, 0), (shop.mechanic, 200, 1)):
+        sent = {"photos": file(image()), "typed_by": owner.pk}
+        answer = mechanic.post(reverse("bench_photos", args=[job.pk, "arrival"]), sent)
+        assert answer.status_code in (status, 302) and job.photos.count() == kept
+    assert answer.status_code == 302  # without scripts: back to the step
+
+
+def test_the_tablet_knows_how_large_a_photo_may_be(mechanic, job):
+    assert f'data-largest="{LARGEST_BYTES}"' in mechanic.get(url(job, "arrival")).content.decode()
+
+
 # Who is shown it
 
 
@@ -172,7 +202,10 @@ def test_a_locked_record_keeps_its_photos_and_takes_no_more(shop, mechanic, job,
     shop.popped(job, settings={(ring, "as_found"): "5 notches", (ring, "as_left"): "5 notches"})
     shop.sign(job)
     shop.verify(job)
-    assert upload(mechanic, job, file(image("blue"))).status_code == 404
+    page = upload(mechanic, job, file(image("blue")))
+    assert page.status_code == 422 and "its photos stay as they are" in text(page)
+    said = upload(mechanic, job, file(image("blue")), headers=OUTBOX).json()
+    assert "is locked" in said["faults"][0]["expected"]
     page = mechanic.post(reverse("photo_remove", args=[photo.pk]))
     assert page.status_code == 422 and "its photos stay as they are" in text(page)
     assert job.photos.count() == 1

@@ -35,6 +35,7 @@ def said(client, job, **typed):
         ("water", "30 cm3/h", "tight enough: limit 30 cm3/h"),
         ("gas", "1 bubbles/min", "no leakage limit is known here for a test on gas"),
         ("", "1 bubbles/min", "the medium is not recorded"),
+        ("air", "", "Limit: metal seat on air, orifice over 0.307 in²"),
     ],
 )
 def test_the_leak_is_held_against_the_limit_of_its_medium_as_typed(
