@@ -100,6 +100,7 @@ def compared(one: Population, other: Population) -> TwoGroups | None:
 
 
 def span_of(groups: Sequence[Population]) -> Fraction:
-    """The widest deviation of all, at least 5 and at most 50 percent, for one common scale."""
-    every = [abs(d) for group in groups for d in (*group.exact, *group.bounds)]
+    """The widest pop that opened, at least 5 and at most 50 percent, for one common scale; a bound
+    is at its edge anyway."""
+    every = [abs(deviation) for group in groups for deviation in group.exact]
     return min(Fraction(50), max([Fraction(5), *every]))

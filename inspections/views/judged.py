@@ -55,7 +55,9 @@ def _page(request, wrong: ReviewForm | None = None):
     context = {
         "kept": kept,
         "shares": [(code, share, float(kept.budget) * share) for code, share in SHARES.items()],
-        "families": [Family(name, df, v) for name, (df, v, _) in sorted(kept.priors.items())],
+        "families": [
+            Family(name, df, v) for name, (df, v, _) in sorted(kept.priors.items()) if name
+        ],
         "rates": [Rate(name, k, n) for name, (k, n) in sorted(kept.rates.items()) if n],
         "forms": [wrong if wrong and wrong.site == form.site else form for form in forms],
         "may_set": {

@@ -76,5 +76,6 @@ def test_two_groups_are_held_against_each_other_exactly():
 def test_one_scale_holds_all_of_them_within_reason():
     groups = populations([("m", "M", low("-5.64"))])
     assert span_of(groups) == Fraction("5.64")
-    assert span_of(populations([("m", "M", stuck("90"))])) == 50
+    assert span_of(populations([("m", "M", stuck("90"))])) == 5
+    assert span_of(populations([("m", "M", low("-90"))])) == 50
     assert span_of([]) == 5
