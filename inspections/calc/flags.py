@@ -72,7 +72,7 @@ def flags_of(series: Series, looking: Looking) -> tuple[Flag, ...]:
         RESET_REPEATEDLY: _reset_repeatedly(series.setting, steps, looking),
         OUT_OF_TOLERANCE: _out_of_tolerance(recent),
         STICKING: _sticking(recent),
-        IMPLAUSIBLE: _finer_than_readable(recent, looking),
+        IMPLAUSIBLE: [*_finer_than_readable(recent, looking), *_copied(steps, looking)],
         RECORD_MISSING: _missing(recent, looking),
         DATUM_CHANGED: _datum_changed(series.setting, series.overhauls),
     }
@@ -149,6 +149,26 @@ def _finer_than_readable(recent: Sequence[Overhaul], looking: Looking) -> Iterat
             step = resolution_of(reading.quantity, looking.resolution)
             if step and (reading.quantity.magnitude / step.magnitude).denominator != 1:
                 yield f"{stage} {reading} is finer than {step} can be read, {_when(visit)}"
+
+
+def _copied(steps: Sequence[Step], looking: Looking) -> Iterator[str]:
+    """A figure finer than its method can be read, found again to the last digit, was not read.
+
+    Of notches `_finer_than_readable` says so already; a resolution in another unit says nothing of
+    the digits.
+    """
+    for step in steps:
+        found, finest = step.end.as_found, looking.resolution
+        if step.kind != SERVICE or not found or not step.change or step.change.magnitude:
+            continue
+        quantity = found.quantity
+        if finest is None or quantity.dimension == NOTCHES or quantity.unit != finest.unit:
+            continue
+        if (quantity.magnitude / finest.magnitude).denominator != 1:
+            yield (
+                f"as-found {found} repeats the as-left of {step.start.on} to the last digit, finer"
+                f" than {finest} can be read, {_when(step.end)}"
+            )
 
 
 def _missing(recent: Sequence[Overhaul], looking: Looking) -> Iterator[str]:

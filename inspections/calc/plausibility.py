@@ -1,4 +1,4 @@
-"""Can the turns recorded have given the pressures recorded?
+"""Can the turns recorded have given the pressures, and the counts the heights, that were recorded?
 
 Pressure per turn = spring rate x screw lead / seat area (statics of a spring on a disc; the
 worked figure 2,000 lb/in, 8 threads/in, 2.000 in seat -> 79.58 psi per turn). It is an estimate,
@@ -11,10 +11,11 @@ from fractions import Fraction
 from math import pi
 
 from fleet.calc.units import TURNS, Quantity
+from inspections.calc.crosscheck import Method, Thread, mismatch
 from inspections.calc.flags import IMPLAUSIBLE, Flag, Looking
 from inspections.calc.movements import RESET, Series
-from inspections.calc.readings import resolution_of, shown, signed
-from inspections.calc.visits import Overhaul
+from inspections.calc.readings import SettingValue, resolution_of, shown, signed
+from inspections.calc.visits import Overhaul, Reading
 
 FACTOR = 2
 INWARD = {"in": 1, "out": -1}  # turning in compresses the spring; other words say no direction
@@ -80,6 +81,37 @@ def _disagreement(
             f" but it went from {shown(before)} to {shown(left.quantity)},"
             f" {visit.on} ({visit.ref})"
         )
+
+
+def height_flag(
+    counted: Series, measured: Series, thread: Thread, looking: Looking, beside: Looking
+) -> Flag | None:
+    """`implausible` for a setting counted in notches or turns, against its own measured height.
+
+    As found to as left of the last overhauls where all four readings are there; `beside` is what
+    the setting point of the height says.
+    """
+    heights = {visit.ref: visit for visit in measured.overhauls}
+    found = []
+    for visit in counted.overhauls[-looking.overhauls :]:
+        other = heights.get(visit.ref)
+        if other is None or visit.renewed:
+            continue
+        words = mismatch(_method(visit, looking), _method(other, beside), thread)
+        if words:
+            found.append(f"{words}, {visit.on} ({visit.ref})")
+    return Flag(IMPLAUSIBLE, tuple(found)) if found else None
+
+
+def _method(visit: Overhaul, looking: Looking) -> Method:
+    before, after = (_value(reading) for reading in (visit.as_found, visit.as_left))
+    return Method(before, after, looking.positive, looking.resolution)
+
+
+def _value(reading: Reading | None) -> SettingValue:
+    if reading is None:
+        return SettingValue(None, "", "")
+    return SettingValue(reading.quantity, reading.datum, reading.quantity.dimension)
 
 
 def _before_turning(visit: Overhaul) -> Quantity | None:

@@ -4,7 +4,7 @@ from dataclasses import replace
 
 import pytest
 
-from fleet.calc.units import NOTCHES, parse_quantity
+from fleet.calc.units import LENGTH, NOTCHES, parse_quantity
 from inspections.calc.flags import Looking, flags_of
 from inspections.calc.movements import series
 from tests.inspections.calc.histories import FLAT, pop, pops, psig, rings, setting, visit
@@ -160,3 +160,19 @@ def test_a_count_between_notches_is_implausible():
 def test_one_flag_gathers_all_its_visits():
     found = raised("set_pressure", pops(("95", "100"), ("105", "100")))
     assert found["out_of_tolerance"].count(";") == 3  # two sentences, each with its band
+
+
+@pytest.mark.parametrize(
+    ("again", "is_copied"),
+    [("0.3035 in", True), ("0.3040 in", False), ("0.3036 in", False)],
+)
+def test_a_figure_finer_than_can_be_read_and_found_again_was_copied(again, is_copied):
+    """To 0.001 in; 0.3040 in is on its scale and may be read twice, 0.3036 in is another figure."""
+    step = parse_quantity("0.001 in", (LENGTH,))
+    left = again if again == "0.3040 in" else "0.3035 in"
+    visits = [visit(2015, None, setting(left)), visit(2017, setting(again), setting(again))]
+    flags = flags_of(series("spring_height", visits), Looking(resolution=step))
+    said = [flag.reason for flag in flags if flag.code == "implausible"]
+    assert bool(said) is is_copied
+    if said:
+        assert "repeats the as-left of 2015-03-01 to the last digit" in said[0]

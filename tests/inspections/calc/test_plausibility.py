@@ -3,9 +3,10 @@
 import pytest
 
 from fleet.calc.units import LENGTH, SPRING_RATE, parse_quantity
+from inspections.calc.crosscheck import Thread
 from inspections.calc.flags import Looking
 from inspections.calc.movements import series
-from inspections.calc.plausibility import Spring, pressure_per_turn, screw_flag
+from inspections.calc.plausibility import Spring, height_flag, pressure_per_turn, screw_flag
 from tests.inspections.calc.histories import pop, psig, setting, visit
 
 # Worked from statics: 2,000 lb/in, 8 threads/in, 2.000 in seat.
@@ -84,3 +85,38 @@ def test_deposits_that_held_the_first_pop_are_no_question_of_the_screw():
 )
 def test_nothing_is_asked_where_nothing_follows(turns, looking, more):
     assert asked(turns, ("990", "1000"), looking, **more) == ""
+
+
+# 16 threads/in and 32 notches: 0.00195 in a notch, 155 notches 0.303 in (worked; US NRC IN 86-05
+# tells of a ring recorded at +155 notches).
+RING = Thread(parse_quantity("1/16 in", (LENGTH,)), 32)
+UP = Looking(positive="up")
+FINE = Looking(positive="up", resolution=parse_quantity("0.005 in", (LENGTH,)))
+
+
+@pytest.mark.parametrize(
+    ("notches", "heights", "questioned"),
+    [
+        (("0 notches", "155 notches"), ("0.000 in", "0.303 in"), False),
+        (("0 notches", "155 notches"), ("0.000 in", "0.309 in"), False),  # a step of each method
+        (("0 notches", "155 notches"), ("0.000 in", "0.320 in"), True),
+        (("0 notches", "155 notches"), ("0.303 in", "0.000 in"), True),  # the wrong way
+        (("0 notches", "0 notches"), ("0.100 in", "0.100 in"), False),
+        (("0 notches", None), ("0.000 in", "0.303 in"), False),
+    ],
+)
+def test_notches_are_held_against_a_measured_height(notches, heights, questioned):
+    counted = series("lower_ring", [visit(2015, *(setting(text) for text in notches))])
+    flat = "from the flat on the seat"
+    read = [visit(2015, *(setting(text, flat) for text in heights))]
+    flag = height_flag(counted, series("lower_ring_height", read), RING, UP, FINE)
+    assert bool(flag) is questioned, flag
+    if flag:
+        assert "read both again, 2015-03-01 (R-2015)" in flag.reason
+
+
+def test_a_new_disc_between_them_asks_nothing():
+    read = [visit(2015, setting("0 notches"), setting("155 notches"), renewed="new disc")]
+    height = [visit(2015, setting("0.000 in"), setting("0.000 in"), renewed="new disc")]
+    found = height_flag(series("lower_ring", read), series("h", height), RING, UP, FINE)
+    assert found is None
