@@ -11,20 +11,22 @@ from fleet.papers.listing import Cell, Column, Words
 from fleet.papers.sheets import Sheets
 from fleet.reports.reasons import with_day_words
 from inspections.calc.flags import Flag
-from inspections.calc.movements import RESET, SERVICE, Step
+from inspections.calc.movements import METHOD, RESET, SERVICE, Cut, Step
 from inspections.calc.verdicts import HIGH, LOW
 from inspections.calc.visits import SET_PRESSURE, Overhaul, Reading
 from inspections.models import Acknowledgement, Method, Stage
 from inspections.reports.settings import SettingRow, movement_words
 
-WIDTHS = (54.0, 62.0, 44.0, 80.0, 92.0, 62.0, 113.2)
+OF_POPS = (62.0, 58.0, 48.0, 98.0, 84.0, 62.0, 95.2)
+OF_SETTINGS = (62.0, 58.0, 48.0, 72.0, 110.0, 62.0, 95.2)
 HEADS = ("Day", "Record", "Stage", "Reading", "Datum", "Method", "Against the reading before")
-MEASURED_BY = {SET_PRESSURE: "Cold test pressure, band"}
+MEASURED_BY = {SET_PRESSURE: "Band of that day"}
 
 
 class Line(NamedTuple):
     """One reading that was taken, or should have been, and the step that ends at it."""
 
+    setting: str
     visit: Overhaul
     stage: str
     reading: Reading | None
@@ -34,9 +36,10 @@ class Line(NamedTuple):
 def set_readings(sheets: Sheets, row: SettingRow) -> None:
     """Oldest first, as the drawing runs."""
     heads = [MEASURED_BY.get(row.setting, head) if head == "Datum" else head for head in HEADS]
-    columns = [Column(head, width) for head, width in zip(heads, WIDTHS, strict=True)]
+    widths = OF_POPS if row.setting == SET_PRESSURE else OF_SETTINGS
+    columns = [Column(head, width) for head, width in zip(heads, widths, strict=True)]
     sheets.y -= 6
-    sheets.table(columns, (list(_cells(line, row.setting)) for line in lines_of(row)))
+    sheets.table(columns, (list(_cells(line)) for line in lines_of(row)))
     sheets.y -= 3
 
 
@@ -44,10 +47,12 @@ def lines_of(row: SettingRow) -> Iterator[Line]:
     """The same readings, given or missing, as the drawing has."""
     for visit in row.one.overhauls:
         service, reset = _steps_to(row, visit)
-        if visit.as_found or visit.method != Method.MAKER:
-            yield Line(visit, Stage.AS_FOUND, visit.as_found, service)
+        is_found_asked = visit.as_found is not None or visit.method != Method.MAKER
+        if is_found_asked:
+            yield Line(row.setting, visit, Stage.AS_FOUND, visit.as_found, service)
         if visit.as_left or visit.goes_back:
-            yield Line(visit, Stage.AS_LEFT, visit.as_left, reset)
+            step = reset if is_found_asked else None
+            yield Line(row.setting, visit, Stage.AS_LEFT, visit.as_left, step)
 
 
 def _steps_to(row: SettingRow, visit: Overhaul) -> tuple[Step | None, Step | None]:
@@ -56,16 +61,13 @@ def _steps_to(row: SettingRow, visit: Overhaul) -> tuple[Step | None, Step | Non
     return steps.get(SERVICE), steps.get(RESET)
 
 
-def _cells(line: Line, setting: str) -> Iterator[Cell]:
-    visit, reading = line.visit, line.reading
+def _cells(line: Line) -> Iterator[Cell]:
+    visit = line.visit
     yield [Words(day_words(visit.on))]
     yield [Words(visit.ref)]
     yield [Words(Stage(line.stage).label)]
     yield list(_read(line))
-    if setting == SET_PRESSURE:
-        yield list(_judged_by(reading)) if reading else []
-    else:
-        yield [Words(reading.datum) if reading.datum else _soft("none recorded")] if reading else []
+    yield [_measured_by(line)]
     yield [Words(Method(visit.method).label) if visit.method else _soft("not recorded")]
     yield list(_moved(line))
 
@@ -82,33 +84,57 @@ def _read(line: Line) -> Iterator[Words]:
             yield _soft(line.visit.missing_reason)
         return
     yield Words(true_minus(str(reading)), is_bold=True)
-    if reading.deviation is not None and not reading.no_lift:
-        yield Words(percent_words(reading.deviation, 2))
+    if line.setting == SET_PRESSURE:
+        yield _of_cold(reading)
     if reading.verdict in (HIGH, LOW):
         yield Words(f"{reading.verdict}, outside the band", "late")
     if line.stage == Stage.AS_FOUND and line.visit.later_pops:
         yield _soft(f"then {', '.join(map(str, line.visit.later_pops))}")
 
 
-def _judged_by(reading: Reading) -> Iterator[Words]:
-    yield Words(str(reading.cdtp)) if reading.cdtp else _soft("no cold test pressure")
-    if reading.band:
-        yield _soft(f"band {reading.band.low} to {reading.band.high}")
-    else:
-        yield _soft("no band was in force")
+def _of_cold(reading: Reading) -> Words:
+    """What the pop was of the cold test pressure of its day; of a bound no percent is said."""
+    if reading.cdtp is None:
+        return _soft("no cold test pressure")
+    if reading.deviation is None or reading.no_lift:
+        return Words(f"against {reading.cdtp}")
+    return Words(f"{percent_words(reading.deviation, 2)} of {reading.cdtp}")
+
+
+def _measured_by(line: Line) -> Words:
+    """The band that a pop was judged by; the datum that a setting was read from."""
+    reading = line.reading
+    if reading is None:
+        return _soft("")
+    if line.setting != SET_PRESSURE:
+        return Words(reading.datum) if reading.datum else _soft("none recorded")
+    band = reading.band
+    return Words(f"{band.low} to {band.high}") if band else _soft("none was in force")
 
 
 def _moved(line: Line) -> Iterator[Words]:
     """In service or by the shop, and by how much; or why the two are not compared."""
-    if line.step is None or line.reading is None:
+    step = line.step
+    if step is None or line.reading is None:
         return
-    by = "in service" if line.step.kind == SERVICE else "by the shop"
-    if line.step.cut:
-        reason = true_minus(with_day_words(line.step.cut.reason))
-        yield Words(f"not compared: {reason}", "soft")
-    elif moved := movement_words(line.step):
+    by = "in service" if step.kind == SERVICE else "by the shop"
+    if step.cut:
+        yield _soft(f"not compared: {_why(step, step.cut)}")
+    elif step.change is not None and step.change.magnitude == 0:
+        yield _soft(f"unchanged {by}")
+    elif moved := movement_words(step):
         yield Words(true_minus(moved))
         yield _soft(by)
+
+
+def _why(step: Step, cut: Cut) -> str:
+    if cut.kind != METHOD:
+        return true_minus(with_day_words(cut.reason))
+    was, now = (
+        Method(visit.method).label if visit.method else "not recorded"
+        for visit in (step.start, step.end)
+    )
+    return f"method was {was}, now {now}"
 
 
 def set_flags(sheets: Sheets, row: SettingRow) -> None:

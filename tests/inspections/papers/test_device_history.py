@@ -60,10 +60,10 @@ def test_it_says_what_the_device_is_where_it_served_and_every_reading(device, en
     for piece in (
         "Settings history of D-1", "As of 31 Oct 2026", "S<7>", "spring",
         "PSV-1", "1 Apr 2015", "still there",
-        "1 Mar 2016 R-2016 as found 160 psig", "+6.67 %", "high, outside the band",
-        "band 145.5 psig to 154.5 psig", "on the bench",
+        "1 Mar 2016 R-2016 as found 160 psig", "+6.67 % of 150 psig", "high, outside the band",
+        "145.5 psig to 154.5 psig", "on the bench",
         "−7 notches", "ring touching the disc holder", "−3 notches by the shop",
-        "as found not recorded", "1 of ",
+        "as found not recorded", "unchanged in service", "1 of ",
     ):  # fmt: skip
         assert piece in text, piece
 
@@ -74,6 +74,20 @@ def test_a_cut_says_in_words_why_nothing_is_subtracted(device, engineer):
     text = said(paper(device, engineer))
     assert "not compared: datum was ring" in text and "bottom of its travel" in text
     assert "datum changed" in text, "on the drawing too"
+
+
+def test_a_change_of_method_is_said_in_words(device, engineer):
+    yearly(device, {}, {"method": "in_place_assist"})
+    text = said(paper(device, engineer))
+    assert "not compared: method was on the bench, now in place, lift assisted" in text
+    assert "in_place" not in text
+
+
+def test_a_maker_finds_nothing_and_nothing_is_missed(device, engineer):
+    yearly(device, {"method": "maker", "found": None})
+    text = said(paper(device, engineer))
+    assert "by the maker" in text and "as found" not in text.partition("Set pressure")[2]
+    assert "not compared" not in text
 
 
 def test_a_pop_that_did_not_lift_gives_a_bound_and_no_percent(device, engineer):
