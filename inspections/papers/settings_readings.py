@@ -20,7 +20,7 @@ from inspections.reports.settings import SettingRow, movement_words
 OF_POPS = (62.0, 58.0, 48.0, 98.0, 84.0, 62.0, 95.2)
 OF_SETTINGS = (62.0, 58.0, 48.0, 72.0, 110.0, 62.0, 95.2)
 HEADS = ("Day", "Record", "Stage", "Reading", "Datum", "Method", "Against the reading before")
-MEASURED_BY = {SET_PRESSURE: "Band of that day"}
+POP_HEADS = {"Reading": "Pop, and cold test pressure", "Datum": "Band of that day"}
 
 
 class Line(NamedTuple):
@@ -35,8 +35,9 @@ class Line(NamedTuple):
 
 def set_readings(sheets: Sheets, row: SettingRow) -> None:
     """Oldest first, as the drawing runs."""
-    heads = [MEASURED_BY.get(row.setting, head) if head == "Datum" else head for head in HEADS]
-    widths = OF_POPS if row.setting == SET_PRESSURE else OF_SETTINGS
+    is_pops = row.setting == SET_PRESSURE
+    heads = [POP_HEADS.get(head, head) if is_pops else head for head in HEADS]
+    widths = OF_POPS if is_pops else OF_SETTINGS
     columns = [Column(head, width) for head, width in zip(heads, widths, strict=True)]
     sheets.y -= 6
     sheets.table(columns, (list(_cells(line)) for line in lines_of(row)))

@@ -60,6 +60,7 @@ def test_it_says_what_the_device_is_where_it_served_and_every_reading(device, en
     for piece in (
         "Settings history of D-1", "As of 31 Oct 2026", "S<7>", "spring",
         "PSV-1", "1 Apr 2015", "still there",
+        "Pop, and cold test pressure",
         "1 Mar 2016 R-2016 as found 160 psig", "+6.67 % of 150 psig", "high, outside the band",
         "145.5 psig to 154.5 psig", "on the bench",
         "−7 notches", "ring touching the disc holder", "−3 notches by the shop",
@@ -155,7 +156,7 @@ def is_ink(picture, percent, y, ink, slack=6):
 def test_a_long_history_goes_on_under_its_heads_and_loses_nothing(device, engineer):
     yearly(device, *({"rings": ("5 notches", "5 notches")} for _ in range(45)), first=1980)
     pages = sheets_of(paper(device, engineer))
-    assert len(pages) > 3 and all("Reading" in page for page in pages[:4])
+    assert len(pages) > 3 and all("Against the reading before" in page for page in pages[:4])
     text = " ".join(" ".join(pages).split())
     for year in range(1980, 2025):
         assert text.count(f"R-{year} as found") == 2, year
