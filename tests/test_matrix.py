@@ -81,6 +81,10 @@ devices              GET   302 200 200 200 200 200
 devices              POST  403 405 405 405 405 405
 device               GET   302 200 200 200 200 200
 device               POST  403 405 405 405 405 405
+device_history_pdf   GET   302 200 200 200 200 200
+device_history_pdf   POST  403 405 405 405 405 405
+device_history_svg   GET   302 200 200 200 200 200
+device_history_svg   POST  403 405 405 405 405 405
 device_fit           GET   302 200 200 200 403 403
 device_fit           POST  403 422 422 422 403 403
 device_take_out      GET   302 200 200 200 403 403

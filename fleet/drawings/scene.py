@@ -2,7 +2,7 @@
 
 Across is a percentage of the drawing's width (0 left, 100 right), down is pixels: so a drawing
 fills any width, its dots stay round, and two drawings of one width agree to the pixel. Colours and
-strokes are words (`css`), given a look by the style sheet on the page and by `pdf.INK` on paper.
+strokes are words (`css`), given a look by the style sheet on the page and by `inks.INK` on paper.
 """
 
 from dataclasses import dataclass
@@ -79,7 +79,10 @@ class Text:
 
 @dataclass(frozen=True, slots=True)
 class Link:
-    """Marks that open a record: `label` is read aloud and shown when pointed at."""
+    """Marks that open a record: `label` is read aloud and shown when pointed at.
+
+    Without an address the marks only say their label: a file that leaves the site opens nothing.
+    """
 
     href: str
     label: str

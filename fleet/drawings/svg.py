@@ -80,6 +80,8 @@ def _text(m: Text) -> str:
 
 def _link(m: Link) -> str:
     label = escape(m.label)
+    if not m.href:
+        return f"<g><title>{label}</title>{''.join(map(_mark, m.marks))}</g>"
     return (
         f'<a href="{escape(m.href)}" aria-label="{label}"><title>{label}</title>'
         f"{''.join(map(_mark, m.marks))}</a>"

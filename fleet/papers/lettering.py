@@ -15,7 +15,7 @@ from reportlab.pdfbase import pdfmetrics
 from reportlab.pdfbase.ttfonts import TTFont
 from reportlab.pdfgen.canvas import Canvas
 
-from fleet.drawings.pdf import BLACK, LATE, SOFT, WARN
+from fleet.drawings.inks import BLACK, LATE, SOFT, WARN
 
 FONTS = settings.BASE_DIR / "fleet" / "static" / "fleet" / "fonts"
 SANS, BOLD = "DejaVuSans", "DejaVuSans-Bold"

@@ -12,7 +12,7 @@ from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4, landscape
 from reportlab.pdfgen.canvas import Canvas
 
-from fleet.drawings.pdf import ACCENT, BLACK, HAIR, SOFT
+from fleet.drawings.inks import ACCENT, BLACK, HAIR, SOFT
 from fleet.papers.lettering import (
     BOLD,
     INKS,

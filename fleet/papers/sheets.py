@@ -10,7 +10,9 @@ from collections.abc import Collection, Iterable, Sequence
 from reportlab.lib.colors import HexColor
 from reportlab.lib.pagesizes import A4
 
-from fleet.drawings.pdf import ACCENT, BLACK, HAIR, SOFT
+from fleet.drawings.inks import ACCENT, BLACK, HAIR, SOFT
+from fleet.drawings.pdf import SCALE, draw_pdf
+from fleet.drawings.scene import Scene
 from fleet.papers.lettering import (
     BOLD,
     FOOT,
@@ -187,6 +189,12 @@ class Sheets:
                 self._need(leading)
                 self.y -= leading
                 self._text(MARGIN, self.y, line, font, size, INKS[words.ink])
+
+    def drawing(self, *scenes: Scene) -> None:
+        """Scenes right beneath each other over the whole width, on one sheet."""
+        self._need(sum(scene.height for scene in scenes) * SCALE)
+        for scene in scenes:
+            self.y -= draw_pdf(self.canvas, scene, MARGIN, self.y, WIDE, SANS)
 
     def box(self, left: float, bottom: float, width: float, height: float) -> None:
         self.canvas.setStrokeColor(HexColor(SOFT))

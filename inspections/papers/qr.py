@@ -9,7 +9,7 @@ import segno
 from reportlab.lib.colors import HexColor
 from reportlab.pdfgen.canvas import Canvas
 
-from fleet.drawings.pdf import BLACK
+from fleet.drawings.inks import BLACK
 
 QUIET = 4
 

@@ -7,7 +7,7 @@ from reportlab.lib.units import mm
 from reportlab.pdfgen.canvas import Canvas
 
 from fleet.drawings.axis import day_words
-from fleet.drawings.pdf import ACCENT, BLACK, HAIR, SOFT
+from fleet.drawings.inks import ACCENT, BLACK, HAIR, SOFT
 from fleet.papers.lettering import BOLD, SANS, broken, printable, register_fonts, width_of
 from inspections.actions.assess import POPPED
 from inspections.papers.qr import draw_qr

@@ -1,4 +1,5 @@
-"""What is printed of one record: its test certificate, the hand-tag, and the sheet of a job."""
+"""What is printed: of a record its certificate and hand-tag, of a job its sheet, of a device its
+history."""
 
 import re
 
@@ -9,11 +10,13 @@ from django.urls import reverse
 from django.views.decorators.http import require_safe
 
 from fleet import clock, permissions
+from fleet.models import Device
 from fleet.reports.due import DueList
 from fleet.views.guard import needs, require
 from inspections.models import Inspection
-from inspections.papers import certificate, job_sheet, tag
+from inspections.papers import certificate, device_history, job_sheet, tag
 from inspections.reports.certificate import certificate_of
+from inspections.reports.device import DeviceStory, story_of
 from inspections.reports.hand_tag import hand_tag_of, why_no_tag
 from inspections.reports.job_sheet import job_sheet_of
 
@@ -62,6 +65,26 @@ def bench_sheet(request, pk):
     return _sent(paper, f"job sheet {job.ref}")
 
 
+@needs(permissions.READ)
+def device_history_pdf(request, pk):
+    """The settings history of a device as of today, drawn and in figures."""
+    story = _story(request, pk)
+    return _sent(device_history.pdf(story), f"history {story.device.number}")
+
+
+@needs(permissions.READ)
+def device_history_svg(request, pk):
+    """Its drawings alone, one file that stands without the site."""
+    story = _story(request, pk)
+    drawn = device_history.svg(story).encode()
+    return _sent(drawn, f"history {story.device.number}", "svg", "image/svg+xml")
+
+
+def _story(request, pk) -> DeviceStory:
+    rows = Device.objects.visible_to(request.user).select_related("model", "site")
+    return story_of(get_object_or_404(rows, pk=pk), DueList(clock.today(), request.user))
+
+
 def device_address(request: HttpRequest, pk: int) -> str:
     """The whole address of a device's page, as a phone in the plant reaches it."""
     path = reverse("device", args=[pk])
@@ -80,9 +103,11 @@ def _none(request, row: Inspection, words: str) -> HttpResponse:
     return render(request, "inspections/no_paper.html", context, status=404)
 
 
-def _sent(paper: bytes, name: str) -> HttpResponse:
+def _sent(
+    paper: bytes, name: str, ending: str = "pdf", kind: str = "application/pdf"
+) -> HttpResponse:
     """Shown by the browser, which prints it; a name from outside cannot leave its quotes."""
     safe = re.sub(r"[^A-Za-z0-9._-]+", "-", name).strip("-")[:80]
-    response = HttpResponse(paper, content_type="application/pdf")
-    response["Content-Disposition"] = f'inline; filename="{safe}.pdf"'
+    response = HttpResponse(paper, content_type=kind)
+    response["Content-Disposition"] = f'inline; filename="{safe}.{ending}"'
     return response

@@ -8,8 +8,9 @@ from pypdf import PdfReader
 from reportlab.pdfgen.canvas import Canvas
 
 from fleet.drawings.axis import TimeAxis, axis_head
+from fleet.drawings.inks import INK
 from fleet.drawings.interval_line import OutageSpan, interval_line
-from fleet.drawings.pdf import INK, draw_pdf
+from fleet.drawings.pdf import draw_pdf
 from fleet.drawings.scene import Circle, Line, Scene
 
 TODAY = date(2026, 10, 31)
