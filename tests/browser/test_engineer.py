@@ -87,3 +87,34 @@ def test_a_device_without_a_job_starts_one_where_the_reader_may(engineer, signed
     mechanic.goto(engineer.url)
     mechanic.get_by_role("link", name="Start a job").click()
     expect(mechanic.get_by_label("Device or tag")).to_have_value(STORY["sticking"].device)
+
+
+def test_a_flag_s_arithmetic_is_open_and_its_answer_quiets_it(engineer):
+    """The spring that weakens: its drift stands there, and is answered once for both screens."""
+    number = STORY["weakening_spring"].device
+    engineer.goto(f"/settings-review/?find={number}")
+    engineer.get_by_role("link", name="The arithmetic").first.click()
+    part = engineer.locator("#set_pressure")
+    expect(part).to_contain_text("% a year over 11 movements")
+    expect(part).to_contain_text("chance of a first pop out of tolerance")
+    look(engineer)
+    asking = part.locator(".note", has_text="sticking")
+    trend = part.locator(".note", has_text="trending")
+    expect(asking).to_have_count(0)
+    if trend.get_by_role("button").count():
+        trend.get_by_label("I looked at it, and found").fill("Spring changed at the next outage.")
+        trend.get_by_role("button").click()
+        expect(engineer.locator("main [role=status]").first).to_contain_text("quiet until")
+    expect(trend).to_contain_text("Spring changed at the next outage.")
+
+
+def test_how_it_is_judged_and_the_fleet_as_populations_are_shown(engineer):
+    engineer.get_by_role("link", name="how they are judged").click()
+    expect(engineer.get_by_role("heading", level=1)).to_contain_text("How settings are judged")
+    look(engineer)
+    engineer.goto("/settings-review/fleet/?by=model")
+    expect(engineer.locator("table.list tbody tr").first).to_contain_text("95 % interval")
+    look(engineer)
+    engineer.get_by_role("button", name="Compare").click()
+    expect(engineer.locator("main")).to_contain_text("Fisher’s exact test")
+    look(engineer)
