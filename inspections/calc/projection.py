@@ -73,7 +73,7 @@ def project(
     if pops.setting != SET_PRESSURE:
         raise ValueError(f"{pops.setting} has no band to leave")
     steps = since_cut(pops)
-    why_not = _obstacle(pops, on, steps)
+    why_not = _obstacle(pops, on, steps) or _too_coarse(pops, resolution)
     if why_not:
         return NoProjection(why_not)
     moved = service_drift(steps, resolution)
@@ -129,6 +129,18 @@ def _obstacle(pops: Series, on: date, steps: Sequence[Step]) -> str:
     if last.renewed:
         return f"{last.renewed} on {last.on} ({last.ref}): its past is another's"
     return ""
+
+
+def _too_coarse(pops: Series, resolution: Fraction) -> str:
+    """Read more coarsely than the band is wide, a pop cannot be told to be in or out of it."""
+    left = pops.last_as_left
+    assert left is not None and left.band is not None and left.cdtp is not None
+    low, high = sorted(deviation_percent(end, left.cdtp) for end in (left.band.low, left.band.high))
+    if resolution < high - low:
+        return ""
+    return (
+        f"pops are read to {float(resolution):.3g} % and the band is {float(high - low):.3g} % wide"
+    )
 
 
 def _predicted(

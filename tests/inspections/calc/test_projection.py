@@ -120,3 +120,12 @@ def test_a_ring_has_no_band():
 def test_only_steps_in_service_since_the_cut():
     steps = since_cut(series("set_pressure", pops(*FALLING)))
     assert [step.kind for step in steps] == ["service_movement"] * 4
+
+
+@pytest.mark.parametrize(("resolution", "is_given"), [("5.9", True), ("6", False), ("10", False)])
+def test_pops_read_more_coarsely_than_the_band_tell_nothing(resolution, is_given):
+    """The band is +/- 3 percent, so six wide."""
+    found = project(series("set_pressure", pops(*FALLING)), DUE, ALONE, Fraction(resolution))
+    assert isinstance(found, Projection) is is_given
+    if not is_given:
+        assert "the band is 6 % wide" in found.reason
