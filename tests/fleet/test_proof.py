@@ -74,7 +74,8 @@ def test_a_pressure_that_no_longer_reads_is_named(broken_open):
 
 
 def test_a_row_put_in_is_named(broken_open):
-    sql("INSERT INTO fleet_site (name) VALUES ('nowhere')")
+    columns, values = "name, review_overhauls, review_resets", "'nowhere', 5, 3"
+    sql(f"INSERT INTO fleet_site ({columns}) VALUES ({values})")
     pk = Site.objects.get(name="nowhere").pk
     assert f"row: fleet_site {pk}: is there, but no entry names it" in found()
 

@@ -3,7 +3,7 @@
 Text is read back by pypdf; what is drawn is looked for in the pixels that PDFium gives.
 """
 
-from datetime import date
+from datetime import UTC, date, datetime
 
 import pypdfium2
 import pytest
@@ -111,6 +111,7 @@ def _answer(device, code, user):
     row = next(row for row in story_of(device, DueList(TODAY, user)).rows if row.raised)
     flag = next(flag for flag in row.raised if flag.code == code)
     told = {"device": device, "setting": row.setting}
+    factories.ScreeningFactory(made_at=datetime(TODAY.year, TODAY.month, TODAY.day, 12, tzinfo=UTC))
     answer = factories.AcknowledgementFactory(
         **told, code=code, note="spring was soft", recorded_by=user, recorded_at=RECORDED_AT
     )
