@@ -62,11 +62,11 @@ def gauge(page: Page) -> None:
     page.get_by_label("Gauge range").fill("0 to 250 psig")
     expect(beside(page, "Gauge range")).to_contain_text("258 psig lies outside the gauge's range")
     page.get_by_label("Gauge range").fill("0 to 400 psig")
-    expect(beside(page, "Gauge range")).to_contain_text("a range")
+    expect(beside(page, "Gauge range")).to_contain_text("what was read lies inside it")
     page.get_by_label("Gauge accuracy").fill("1 %")  # 4 psig; a quarter of 7.5 psig is 1.875
     expect(beside(page, "Gauge accuracy")).to_contain_text("worse than a quarter")
     page.get_by_label("Gauge accuracy").fill("0.25 %")
-    expect(beside(page, "Gauge accuracy")).to_contain_text("no worse than a quarter")
+    expect(beside(page, "Gauge accuracy")).to_contain_text("not worse than a quarter")
     page.get_by_label("Gauge calibration good until").fill("2026-10-30")
     expect(beside(page, "Gauge calibration good until")).to_contain_text("ran out on 2026-10-30")
     page.get_by_label("Gauge calibration good until").fill("2026-10-31")

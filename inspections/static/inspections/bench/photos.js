@@ -18,10 +18,14 @@ function say(words) {
 }
 
 // Before htmx hears of it.
-document.addEventListener("change", async (event) => {
+document.addEventListener("change", (event) => {
   const box = event.target;
   if (box.type !== "file" || !section()?.contains(box) || !box.files.length) return;
   event.stopPropagation();
+  take(box);
+}, true);
+
+async function take(box) {
   section().querySelector("[role=status]").replaceChildren();
   try {
     for (const file of [...box.files]) await keepPhoto(photoOf(box.form, file));
@@ -34,7 +38,7 @@ document.addEventListener("change", async (event) => {
     say(`${why}: what is not kept below is being sent now. Stay on this page until it is among the photos.`);
     box.form.requestSubmit();
   }
-}, true);
+}
 
 function photoOf(form, file) {
   const isLarge = file.size > Number(form.dataset.largest);
@@ -68,3 +72,6 @@ desk.photoCame = (photo, said) => {
   if (said.twice) say(`${photo.name} is here already, and kept once.`);
 };
 desk.show();
+
+// What was chosen before this script ran is taken too; sent twice, it is kept once.
+for (const box of section()?.querySelectorAll("input[type=file]") ?? []) if (box.files.length) take(box);
