@@ -1,5 +1,6 @@
 """Hands that do a job one way alone, and count what they do: a keyboard, or fingers on glass."""
 
+from abc import ABC, abstractmethod
 from dataclasses import dataclass
 
 from playwright.sync_api import Locator, Page, expect
@@ -18,7 +19,7 @@ MOST_TABS = 160
 
 
 @dataclass
-class Hands:
+class Hands(ABC):
     """inputs: fields typed or chosen; presses: buttons and links."""
 
     page: Page
@@ -26,35 +27,37 @@ class Hands:
     presses: int = 0
 
     def write(self, field: Locator, typed: str) -> None:
-        self._reach(field)
+        self.reach(field)
         self.page.keyboard.type(typed)
         self.inputs += 1
 
     def choose(self, field: Locator, label: str) -> None:
-        raise NotImplementedError
-
-    def press(self, button: Locator) -> None:
-        raise NotImplementedError
-
-    def _reach(self, place: Locator) -> None:
-        raise NotImplementedError
-
-
-class Keyboard(Hands):
-    """Tab, Enter, Space and letters; there is no mouse."""
-
-    def choose(self, field: Locator, label: str) -> None:
-        self._reach(field)
-        self.page.keyboard.type(label)  # a closed list goes to what is typed
+        self.reach(field)
+        self.pick(field, label)
         expect(field.locator("option:checked")).to_have_text(label)
         self.inputs += 1
 
     def press(self, button: Locator) -> None:
-        self._reach(button)
-        self.page.keyboard.press("Enter")
+        self.strike(button)
         self.presses += 1
 
-    def _reach(self, place: Locator) -> None:
+    @abstractmethod
+    def reach(self, place: Locator) -> None:
+        """Come to it, so that what is typed goes there."""
+
+    @abstractmethod
+    def pick(self, field: Locator, label: str) -> None:
+        """Take one line of a closed list that has been come to."""
+
+    @abstractmethod
+    def strike(self, button: Locator) -> None:
+        """Press it."""
+
+
+class Keyboard(Hands):
+    """Tab, Enter and letters; there is no mouse."""
+
+    def reach(self, place: Locator) -> None:
         """Tab on until there, never having been anywhere unseen."""
         expect(place).to_be_visible()
         there = place.element_handle()
@@ -66,22 +69,27 @@ class Keyboard(Hands):
             assert not lost, lost
         raise AssertionError(f"the keyboard never came to {there.evaluate('e => e.outerHTML')}")
 
+    def pick(self, field: Locator, label: str) -> None:
+        self.page.keyboard.type(label)  # a closed list goes to what is typed
+
+    def strike(self, button: Locator) -> None:
+        self.reach(button)
+        self.page.keyboard.press("Enter")
+
 
 class Fingers(Hands):
-    """Taps, and letters of the keyboard on the glass; the device shows its own picker of a list."""
+    """Taps, and letters of the keyboard on the glass; a list opens the device's own picker, which
+    is not the page's and is chosen from by the browser."""
 
-    def choose(self, field: Locator, label: str) -> None:
-        field.tap()
-        field.select_option(label=label)
-        self.inputs += 1
-
-    def press(self, button: Locator) -> None:
-        button.tap()
-        self.presses += 1
-
-    def _reach(self, place: Locator) -> None:
+    def reach(self, place: Locator) -> None:
         place.tap()
         expect(place).to_be_focused()
+
+    def pick(self, field: Locator, label: str) -> None:
+        field.select_option(label=label)
+
+    def strike(self, button: Locator) -> None:
+        button.tap()
 
 
 def overhaul(hands: Hands, tag: str, pop: str) -> None:
