@@ -1,16 +1,15 @@
 """Many trends at once: the same numbers as one at a time, and as another library's."""
 
-import importlib.util
 from fractions import Fraction
 
 import numpy as np
 import pytest
+from pymannkendall import original_test
 
 from inspections.calc import drift
 from inspections.calc.many_trends import trends
 from tests.inspections.calc.test_drift import OTHER_LIBRARIES, points
 
-HAS_PYMANNKENDALL = importlib.util.find_spec("pymannkendall") is not None
 NAN = np.nan
 
 
@@ -63,14 +62,12 @@ def test_answers_of_other_libraries():
         assert printed is None or own == pytest.approx(printed)
 
 
-@pytest.mark.skipif(not HAS_PYMANNKENDALL, reason="pymannkendall is not installed")
 def test_the_library_itself_on_random_series_with_ties():
     """Readings one apart, because its slope counts readings and knows no dates."""
-    library = pytest.importorskip("pymannkendall")
     values = np.random.default_rng(8).integers(-4, 5, (200, 8)).astype(float)
     many = trends(np.tile(np.arange(8.0), (200, 1)), values)
     for i, row in enumerate(values):
-        own = library.original_test(row)
+        own = original_test(row)
         assert (many.s[i], many.variance[i]) == (own.s, pytest.approx(own.var_s))
         assert (many.z[i], many.normal_p[i]) == (pytest.approx(own.z), pytest.approx(own.p))
         assert many.per_year[i] / 365.25 == pytest.approx(own.slope)
