@@ -136,10 +136,13 @@ def _groups_of(ids: set[int]) -> list[set[int]]:
     """The sampled groups that hold any of these positions, each with all that hangs on it."""
     sampled = Obligation.objects.filter(rule__kind=GROUP_SAMPLE)
     if len(ids) <= FEW:
+        # Two queries: nested in one, a database that takes these tables for empty, as it does in
+        # the midst of a first load, loops over all of them for each row of the other.
         mine = sampled.filter(position__in=ids)
-        if not mine.exists():
+        sites = set(mine.values_list("position__site", flat=True))
+        if not sites:
             return []
-        sampled = sampled.filter(position__site__in=mine.values("position__site"))
+        sampled = sampled.filter(position__site__in=sites)
     named: dict[tuple, set[int]] = defaultdict(set)
     for position, *key in sampled.values_list(
         "position", "position__site", "group", "activity", "rule"
