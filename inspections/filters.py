@@ -105,13 +105,9 @@ class ProposalFilter(PlaceFilter):
         return ProposalsAsk(**self.asked())
 
 
-class PopulationFilter(PlaceFilter):
-    """What the fleet's first pops are grouped by, and which of them are meant."""
+class FleetFilter(PlaceFilter):
+    """A model and a fluid besides, and a past day the fleet is seen from."""
 
-    rare = ("service", "as_of")
-    field_order = ("by", "site", "unit", "model", "service", "as_of")
-
-    by = forms.ChoiceField(label="By", choices=list(GROUPINGS.items()))
     model = forms.TypedChoiceField(coerce=int, empty_value=None)
     service = forms.ChoiceField(label="In")
     as_of = Day(label="As of")
@@ -126,18 +122,32 @@ class PopulationFilter(PlaceFilter):
     def clean_as_of(self) -> date | None:
         return not_to_come(self.cleaned_data["as_of"])
 
-    def ask(self) -> PopulationAsk:
+    def of_the_list(self) -> dict:
+        """What is asked but for the day."""
         asked = self.asked()
         asked.pop("as_of", None)
-        return PopulationAsk(**{name: value for name, value in asked.items() if value})
+        return asked
 
 
-class SettingsFilter(PlaceFilter):
+class PopulationFilter(FleetFilter):
+    """What the fleet's first pops are grouped by, and which of them are meant."""
+
+    rare = ("service", "as_of")
+    field_order = ("by", "site", "unit", "model", "service", "as_of")
+
+    by = forms.ChoiceField(label="By", choices=list(GROUPINGS.items()))
+
+    def ask(self) -> PopulationAsk:
+        return PopulationAsk(**self.of_the_list())
+
+
+class SettingsFilter(FleetFilter):
     """What the settings review can be asked."""
 
     rare = ("service", "acknowledged", "as_of")
 
-    model = forms.TypedChoiceField(coerce=int, empty_value=None)
+    field_order = ("site", "unit", "model", "flag", "service", "acknowledged", "as_of", "find")
+
     flag = forms.ChoiceField(
         label="Shows",
         choices=[
@@ -147,24 +157,10 @@ class SettingsFilter(PlaceFilter):
             (NOTHING_FLAGGED, "nothing"),
         ],
     )
-    service = forms.ChoiceField(label="In")
     acknowledged = forms.ChoiceField(
         choices=[("", "or not"), ("no", "not yet"), ("yes", "acknowledged")]
     )
-    as_of = Day(label="As of")
     find = search_box("tag, device, serial")
 
-    def __init__(self, data, *, user: User) -> None:
-        super().__init__(data, user=user)
-        fluids = ((fluid, fluid) for fluid in services_of(user))
-        self.fields["service"].choices = [("", "any fluid"), *fluids]
-        models = DeviceModel.objects.order_by("maker", "name")
-        self.fields["model"].choices = [("", "all"), *((m.pk, str(m)) for m in models)]
-
-    def clean_as_of(self) -> date | None:
-        return not_to_come(self.cleaned_data["as_of"])
-
     def ask(self) -> SettingsAsk:
-        asked = self.asked()
-        asked.pop("as_of", None)
-        return SettingsAsk(**asked)
+        return SettingsAsk(**self.of_the_list())

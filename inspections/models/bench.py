@@ -40,31 +40,39 @@ class FieldEdit(models.Model):
         return f"{self.inspection} {self.step} {self.field}"
 
 
-class Photo(models.Model):
-    """A picture of the job, resized and without what the camera wrote into it.
+class KeptFile(models.Model):
+    """A file of a record, under its own digest; it is served through a permission check alone.
 
-    sha256: of the stored file, and its name; the file is served through a permission check alone.
+    sha256: of the stored file, and its name.
     """
 
     keeping = Keeping.LOCKED
     locked_with = "inspection"
     site_path = "inspection__site"
 
-    inspection = models.ForeignKey("inspections.Inspection", models.CASCADE, related_name="photos")
     sha256 = models.CharField(max_length=64)
     kind = models.CharField("media type", max_length=40)
-    width = models.PositiveIntegerField()
-    height = models.PositiveIntegerField()
     size = models.PositiveIntegerField("bytes")
-    step = models.CharField(max_length=20, blank=True)
-    caption = models.CharField(max_length=200, blank=True)
-    taken_by = models.ForeignKey("fleet.User", models.PROTECT, related_name="+")
     received_at = models.DateTimeField()
 
     objects = LooseQuerySet.as_manager()
 
     class Meta:
+        abstract = True
         ordering = ["pk"]
+
+
+class Photo(KeptFile):
+    """A picture of the job, resized and without what the camera wrote into it."""
+
+    inspection = models.ForeignKey("inspections.Inspection", models.CASCADE, related_name="photos")
+    width = models.PositiveIntegerField()
+    height = models.PositiveIntegerField()
+    step = models.CharField(max_length=20, blank=True)
+    caption = models.CharField(max_length=200, blank=True)
+    taken_by = models.ForeignKey("fleet.User", models.PROTECT, related_name="+")
+
+    class Meta(KeptFile.Meta):
         constraints = [
             models.UniqueConstraint(
                 fields=["inspection", "sha256"], name="a_photo_is_kept_once_a_record"
@@ -84,30 +92,16 @@ class Photo(models.Model):
         return f"photos/{self.sha256[:2]}/{self.sha256}.small.jpg"
 
 
-class Document(models.Model):
-    """A paper that belongs to the record, as it came: an outside shop's certificate.
-
-    sha256: of the stored file, and its name; the file is served through a permission check alone.
-    """
-
-    keeping = Keeping.LOCKED
-    locked_with = "inspection"
-    site_path = "inspection__site"
+class Document(KeptFile):
+    """A paper that belongs to the record, as it came: an outside shop's certificate."""
 
     inspection = models.ForeignKey(
         "inspections.Inspection", models.CASCADE, related_name="documents"
     )
-    sha256 = models.CharField(max_length=64)
-    kind = models.CharField("media type", max_length=40)
-    size = models.PositiveIntegerField("bytes")
     name = models.CharField("file name as it came", max_length=200)
     added_by = models.ForeignKey("fleet.User", models.PROTECT, related_name="+")
-    received_at = models.DateTimeField()
 
-    objects = LooseQuerySet.as_manager()
-
-    class Meta:
-        ordering = ["pk"]
+    class Meta(KeptFile.Meta):
         constraints = [
             models.UniqueConstraint(
                 fields=["inspection", "sha256"], name="a_document_is_kept_once_a_record"
