@@ -2,20 +2,18 @@
 
 from concurrent.futures import ThreadPoolExecutor
 
-import pytest
-from django.db import connection, connections, transaction
+from django.db import connections, transaction
 
 from inspections.kept.catching_up import catch_up, catch_up_if_few
 from inspections.models import Screening
 from tests import factories
 from tests.factories import RECORDED_AT
+from tests.fleet.test_writers import at_once, on_postgres
 from tests.inspections.reports.records import written
 
 
-@pytest.mark.django_db(transaction=True)
-@pytest.mark.skipif(
-    connection.vendor != "postgresql", reason="SQLite admits one writer at a time by itself"
-)
+@at_once
+@on_postgres
 def test_a_page_shows_what_is_kept_while_another_is_at_it():
     written([factories.DeviceFactory()])
     catch_up(at=RECORDED_AT)
