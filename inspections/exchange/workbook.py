@@ -5,7 +5,7 @@ from contextlib import ExitStack
 from datetime import datetime
 from pathlib import Path
 
-from django.db import IntegrityError, transaction
+from django.db import IntegrityError, connection, transaction
 
 from fleet import ledger
 from fleet.exchange.deferrals import say_idle_deferrals
@@ -23,6 +23,7 @@ from inspections.exchange.questions import ask_of_decisions, ask_of_deferrals, a
 
 POINTS = Exchanged(setting_points.SHEET, setting_points.load, setting_points.dump)
 RECORDS = (sheet.SHEET, readings.SHEET, findings.SHEET)
+MANY = 1000  # rows, that change what a database thinks of its tables
 IDENTITY = {
     "positions": "tag",
     "devices": "device",
@@ -67,9 +68,19 @@ def load(
             report.say(Fault("", "", words, code="conflict"))
         if report.faults or dry_run:
             transaction.set_rollback(True)
+        elif report.counts.total() >= MANY:
+            _count_tables()
     if report.faults:
         report.counts.clear()
     return report
+
+
+def _count_tables() -> None:
+    """Until they are counted PostgreSQL takes its tables for as small as they were, and the first
+    lists after a first load take minutes."""
+    if connection.vendor == "postgresql":
+        with connection.cursor() as cursor:
+            cursor.execute("ANALYZE")
 
 
 def _load_sheets(run: Run, raw: Sequence[RawSheet]) -> None:
