@@ -13,7 +13,7 @@ from fleet.faults import Fault
 from fleet.models import User
 from inspections.actions.receipt import receipt_gaps
 from inspections.actions.records import Record
-from inspections.models import FieldEdit, Inspection, Method
+from inspections.models import Document, FieldEdit, Inspection, Method
 
 
 def is_outside(inspection: Inspection) -> bool:
@@ -78,9 +78,12 @@ def _out_of_order(inspection: Inspection, today: date) -> Iterator[Fault]:
 def entered_by(inspection: Inspection, by: User) -> bool:
     """Did this person enter what others did, or sign for it? Then somebody else verifies it.
 
-    Every save of a step of such work leaves an edit, whether a tablet's script sent one or not.
+    Every save of a step of such work leaves an edit, whether a tablet's script sent one or not;
+    whoever put the shop's certificate there chose what is verified against.
     """
     if not is_outside(inspection):
         return False
     typed = FieldEdit.objects.filter(inspection=inspection, typed_by=by)
-    return by.pk in (inspection.recorded_by_id, inspection.signed_by_id) or typed.exists()
+    kept = Document.objects.filter(inspection=inspection, added_by=by)
+    wrote = typed.exists() or kept.exists()
+    return wrote or by.pk in (inspection.recorded_by_id, inspection.signed_by_id)

@@ -18,13 +18,20 @@ from inspections.models import Finding, PopTest
 from inspections.reports.evidence import VERDICT_WORDS
 from inspections.reports.job_sheet import JobSheet
 
+RULES = "Your procedure, the maker's instructions and the local code rule."
+ONE_SHOT_CAUTIONS = (
+    "Isolate, drain and vent both sides before the holder is opened.",
+    "What was once taken out is not refitted unless its maker says so.",
+    "Torque with a wrench, in the maker's sequence and passes; never by feel.",
+    RULES,
+)
 CAUTIONS = (
     "Treat the valve as hazardous until it is proved empty; carry it upright, lever wired.",
     "Pin in and tight before any pop. Discharge secured, nobody over the outlet, ears protected.",
     "Drop inlet pressure below about 90 % of set before turning the screw: the disc may turn on"
     " its seat.",
     "Write the settings down as found before anything is taken apart.",
-    "Your procedure, the maker's instructions and the local code rule.",
+    RULES,
 )
 FIRST = "The first pop, before any cleaning, is the as-found value. Nothing replaces it."
 SETTINGS = (
@@ -62,7 +69,7 @@ def pdf(sheet: JobSheet, printed_on: date) -> bytes:
     if sheet.job.corrects is not None:
         sheets.note(f"This job corrects record {sheet.job.corrects.ref}.", "soon")
     _known(sheets, sheet)
-    for words in CAUTIONS:
+    for words in ONE_SHOT_CAUTIONS if is_one_shot(job.device) else CAUTIONS:
         sheets.words(f"△ {words}")
     for number, (title, room, section) in enumerate(_sections(sheet), start=1):
         sheets.section(f"{number}  {title}", room=room)

@@ -11,10 +11,11 @@ from fleet.papers.listing import Cell, Column, Words
 from fleet.papers.sheets import Sheets
 from fleet.reports.reasons import with_day_words
 from inspections.calc.flags import Flag
-from inspections.calc.movements import METHOD, RESET, SERVICE, Cut, Step
+from inspections.calc.movements import RESET, SERVICE, Step
 from inspections.calc.verdicts import HIGH, LOW
 from inspections.calc.visits import SET_PRESSURE, Overhaul, Reading
 from inspections.models import Acknowledgement, Method, Stage
+from inspections.reports.cuts import cut_words
 from inspections.reports.settings import SettingRow, movement_words
 
 OF_POPS = (62.0, 58.0, 48.0, 98.0, 84.0, 62.0, 95.2)
@@ -120,22 +121,12 @@ def _moved(line: Line) -> Iterator[Words]:
         return
     by = "in service" if step.kind == SERVICE else "by the shop"
     if step.cut:
-        yield _soft(f"not compared: {_why(step, step.cut)}")
+        yield _soft(f"not compared: {cut_words(step)}")
     elif step.change is not None and step.change.magnitude == 0:
         yield _soft(f"unchanged {by}")
     elif moved := movement_words(step):
         yield Words(true_minus(moved))
         yield _soft(by)
-
-
-def _why(step: Step, cut: Cut) -> str:
-    if cut.kind != METHOD:
-        return true_minus(with_day_words(cut.reason))
-    was, now = (
-        Method(visit.method).label if visit.method else "not recorded"
-        for visit in (step.start, step.end)
-    )
-    return f"method was {was}, now {now}"
 
 
 def set_flags(sheets: Sheets, row: SettingRow) -> None:

@@ -21,6 +21,7 @@ from inspections.calc.service_drift import ENOUGH
 from inspections.calc.verdicts import round_half_away
 from inspections.calc.visits import SET_PRESSURE, Reading
 from inspections.models import Screening
+from inspections.reports.cuts import cut_words
 from inspections.reports.settings import SettingRow, movement_words
 
 
@@ -111,8 +112,7 @@ def _moves(one: Series, kind: str) -> Iterator[Move]:
             continue
         first, last = _ends(step)
         time = years(step.end.on) - years(step.start.on) if kind == SERVICE else None
-        why = step.cut.reason if step.cut else ""
-        yield Move(step, _read(first), _read(last), time, movement_words(step), why)
+        yield Move(step, _read(first), _read(last), time, movement_words(step), cut_words(step))
 
 
 def _ends(step: Step) -> tuple[Reading | None, Reading | None]:

@@ -5,10 +5,14 @@ from django.urls import reverse
 
 from fleet.faults import Refused
 from fleet.models import Site
+from inspections.actions.documents import keep_documents
+from inspections.calc.documents import paper_of
 from inspections.models import FieldEdit, Inspection
 from tests import factories
 from tests.fleet.views.signed_in import text
+from tests.inspections.calc.test_documents import pdf
 from tests.inspections.exchange.books import Book
+from tests.inspections.shop import AT
 from tests.inspections.views.bench.pages import RING, client_of, fields_of, send, stored, url
 
 pytestmark = pytest.mark.django_db
@@ -162,3 +166,14 @@ def test_a_loaded_record_of_a_true_outside_shop_is_signed_for_with_its_certifica
     page = send(client, job, "seal", seal_left="Q-7")
     client.post(reverse("bench_sign", args=[job.pk]), fields_of(page))
     assert stored(job).done_by.name == "Ann Lowe" and stored(job).signed_by.name != "Ann Lowe"
+
+
+def test_who_put_the_certificate_there_does_not_verify_it(shop, mechanic, away, settings, tmp_path):
+    settings.MEDIA_ROOT = tmp_path
+    person = factories.MembershipFactory(site=shop.site, role="mechanic").user
+    returned(mechanic, away)
+    send(mechanic, away, "seal", certificate="QW-1188", done_by_name="R. Vane")
+    keep_documents(stored(away), [paper_of(pdf(), "QW-1188.pdf")], by=person, at=AT)
+    shop.sign(stored(away))
+    with pytest.raises(Refused, match="not the one who entered it"):
+        shop.verify(stored(away), by=person)
