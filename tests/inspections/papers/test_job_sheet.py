@@ -118,6 +118,7 @@ def test_a_disc_has_boxes_for_its_tag_and_none_for_pops(shop):
     shop.device.kind = "rupture_disc"
     shop.device.save()
     text = said(paper_of(shop.open("disc_change")))
+    assert "never by feel" in text and "lever wired" not in text
     for piece in ("The disc that goes in", "Lot", "Burst pressure", "Torque", "4 Seal and sign"):
         assert piece in text, piece
     assert "First pop" not in text and "Contact check" not in text and "As left" not in text
