@@ -13,6 +13,7 @@ ROLES = (PLANNER, MECHANIC, ENGINEER, AUDITOR, ADMINISTRATOR)
 
 READ = "read"
 PLAN_OUTAGES = "plan_outages"
+APPROVE_LATE_SCOPE = "approve_late_scope"
 FIT_DEVICE = "fit_device"
 RECORD_JOB = "record_job"
 RECORD_HAPPENING = "record_happening"
@@ -33,6 +34,7 @@ MANAGE_PEOPLE = "manage_people"
 RIGHTS: dict[str, frozenset[str]] = {
     READ: frozenset(ROLES),
     PLAN_OUTAGES: frozenset({PLANNER}),
+    APPROVE_LATE_SCOPE: frozenset({ENGINEER}),
     FIT_DEVICE: frozenset({PLANNER, MECHANIC, ENGINEER}),
     RECORD_JOB: frozenset({MECHANIC}),
     RECORD_HAPPENING: frozenset({PLANNER, MECHANIC, ENGINEER}),

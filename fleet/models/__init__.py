@@ -9,6 +9,7 @@ from fleet.models.happenings import CounterReading, OutOfService, Trigger
 from fleet.models.obligations import CountsFrom, Deferral, IntervalDecision, Obligation
 from fleet.models.outages import JobHours, Outage, OutageUnit
 from fleet.models.people import Membership, User
+from fleet.models.plans import Feed, HandPlacing, LateScope, Plan, PlannedJob
 from fleet.models.plant import Equipment, Site, Unit
 from fleet.models.positions import (
     DutyRole,
@@ -37,18 +38,23 @@ __all__ = [
     "DutyRole",
     "Equipment",
     "EventVoid",
+    "Feed",
+    "HandPlacing",
     "Installation",
     "IntervalDecision",
     "IntervalRule",
     "Job",
     "JobHours",
     "Keeping",
+    "LateScope",
     "Membership",
     "Obligation",
     "ObligationSpan",
     "OutOfService",
     "Outage",
     "OutageUnit",
+    "Plan",
+    "PlannedJob",
     "Position",
     "PositionDuty",
     "PositionStatus",

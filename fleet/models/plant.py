@@ -9,6 +9,7 @@ from fleet.models.base import Keeping, QuantityField, SiteQuerySet
 class Site(models.Model):
     """as_left_tolerance: what its shop leaves valves within, narrower than what a code allows.
 
+    weekly_bench_hours: what its shop can take in a week without an outage; None = nobody has said.
     A setting was reset repeatedly when `review_resets` of the last `review_overhauls` moved it.
     """
 
@@ -19,7 +20,7 @@ class Site(models.Model):
     as_left_tolerance = models.ForeignKey(
         "fleet.ToleranceBand", models.PROTECT, null=True, related_name="+"
     )
-
+    weekly_bench_hours = models.DecimalField(max_digits=8, decimal_places=2, null=True)
     review_overhauls = models.PositiveSmallIntegerField(default=5)
     review_resets = models.PositiveSmallIntegerField(default=3)
 

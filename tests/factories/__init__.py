@@ -64,6 +64,13 @@ from tests.factories.inspections import (
     SettingPointFactory,
     SettingReadingFactory,
 )
+from tests.factories.plans import (
+    FeedFactory,
+    HandPlacingFactory,
+    LateScopeFactory,
+    PlanFactory,
+    PlannedJobFactory,
+)
 
 __all__ = [
     "PASSWORD",
@@ -83,9 +90,11 @@ __all__ = [
     "DueLineFactory",
     "EquipmentFactory",
     "EventVoidFactory",
+    "FeedFactory",
     "FieldEditFactory",
     "FindingFactory",
     "FlagStateFactory",
+    "HandPlacingFactory",
     "InspectionFactory",
     "InstallationFactory",
     "InstructionFactory",
@@ -93,6 +102,7 @@ __all__ = [
     "IntervalRuleFactory",
     "JobFactory",
     "JobHoursFactory",
+    "LateScopeFactory",
     "MembershipFactory",
     "ObligationFactory",
     "ObligationSpanFactory",
@@ -101,6 +111,8 @@ __all__ = [
     "OutageUnitFactory",
     "PartLimitFactory",
     "PhotoFactory",
+    "PlanFactory",
+    "PlannedJobFactory",
     "PopTestFactory",
     "PositionDutyFactory",
     "PositionFactory",
