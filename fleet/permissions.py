@@ -30,6 +30,7 @@ INSTRUCT_SETTING = "instruct_setting"
 EDIT_MODEL = "edit_model"
 ACKNOWLEDGE_FLAG = "acknowledge_flag"
 MANAGE_PEOPLE = "manage_people"
+MAKE_CALENDAR = "make_calendar"
 
 RIGHTS: dict[str, frozenset[str]] = {
     READ: frozenset(ROLES),
@@ -51,6 +52,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     EDIT_MODEL: frozenset({ENGINEER}),
     ACKNOWLEDGE_FLAG: frozenset({ENGINEER}),
     MANAGE_PEOPLE: frozenset({ADMINISTRATOR}),
+    MAKE_CALENDAR: frozenset(ROLES),
 }
 
 

@@ -2,7 +2,7 @@
 
 from django.urls import include, path
 
-from fleet.views import decisions, deferrals, due, groups, outages, people, rules, tolerances
+from fleet.views import decisions, deferrals, due, feeds, groups, outages, people, rules, tolerances
 
 urlpatterns = [
     path("", people.home, name="home"),
@@ -33,5 +33,9 @@ urlpatterns = [
     path("people/roles/<int:pk>/take/", people.role_take, name="role_take"),
     path("people/<int:pk>/active/", people.person_active, name="person_active"),
     path("people/<int:pk>/password/", people.person_password, name="person_password"),
+    path("calendars/", feeds.feeds, name="feeds"),
+    path("calendars/new/", feeds.feed_new, name="feed_new"),
+    path("calendars/<int:pk>/revoke/", feeds.feed_revoke, name="feed_revoke"),
+    path("calendar/<slug:secret>.ics", feeds.calendar, name="calendar"),
     path("", include("inspections.urls")),
 ]

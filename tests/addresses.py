@@ -4,8 +4,10 @@ from django.core.files.base import ContentFile
 from django.core.files.storage import default_storage
 from django.urls import URLPattern, get_resolver, reverse
 
+from fleet.actions.feeds import digest_of
 from tests import factories
 
+SECRET = "a-secret-that-only-this-address-has"
 EXTRA = {  # what an address asks for besides a key
     "bench_step": ["arrival"],
     "bench_compare": ["lower_ring"],
@@ -96,4 +98,11 @@ def _document(record):
 def _of_people(site) -> dict[str, object]:
     person = factories.MembershipFactory(site=site, role="auditor")
     factories.MembershipFactory(site=site, role="administrator")  # not the last one of all
-    return {"role_give": person.user_id, "role_take": person.pk, "person": person.user_id}
+    feed = factories.FeedFactory(user=person.user, site=site, digest=digest_of(SECRET))
+    return {
+        "role_give": person.user_id,
+        "role_take": person.pk,
+        "person": person.user_id,
+        "feed": feed.pk,
+        "calendar": SECRET,
+    }

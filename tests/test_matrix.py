@@ -14,8 +14,9 @@ from tests import factories
 from tests.addresses import ROUTES, address, keys_of, patterns
 
 pytestmark = pytest.mark.django_db
-OPEN_TO_ALL = {"sign_in", "sign_out"}
-OF_NO_SITE = ("rule", "tolerance", "model")  # one library for all sites
+OPEN_TO_ALL = {"sign_in", "sign_out", "calendar"}
+# One library for all sites; and an address that is its own key, whoever asks.
+OF_NO_SITE = ("rule", "tolerance", "model", "calendar")
 
 # Columns: nobody signed in, planner, mechanic, engineer, auditor, administrator.
 TABLE = """
@@ -75,6 +76,14 @@ person_active        GET   302 403 403 403 403 405
 person_active        POST  403 403 403 403 403 302
 person_password      GET   302 403 403 403 403 200
 person_password      POST  403 403 403 403 403 422
+feeds                GET   302 200 200 200 200 200
+feeds                POST  403 405 405 405 405 405
+feed_new             GET   302 405 405 405 405 405
+feed_new             POST  403 404 404 404 404 404
+feed_revoke          GET   302 405 405 405 405 405
+feed_revoke          POST  403 403 403 403 403 302
+calendar             GET   200 200 200 200 200 200
+calendar             POST  405 405 405 405 405 405
 register             GET   302 200 200 200 200 200
 register             POST  403 405 405 405 405 405
 devices              GET   302 200 200 200 200 200
@@ -279,7 +288,7 @@ def test_somebody_without_any_site_is_told_so_everywhere(keys):
     client = Client()
     client.force_login(factories.UserFactory())
     found = {name: status(client, "GET", address(name, keys)) for name in ROUTES}
-    del found["sign_in"], found["sign_out"]
+    del found["sign_in"], found["sign_out"], found["calendar"]
     assert set(found.values()) == {403}
 
 
