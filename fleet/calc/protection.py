@@ -1,0 +1,158 @@
+"""What protects together: places of devices, those that stand in for each other, those that share.
+
+One place is one protection: a disc and its valve, a pilot and its main valve, or one device. Places
+on a changeover stand in for each other, so they count once. Several such stands share one duty.
+"""
+
+from collections.abc import Hashable, Iterable, Mapping, Sequence
+from dataclasses import dataclass
+from itertools import chain
+
+from fleet.calc.units import UNITS, Quantity
+
+COUNTED = ("valve", "main")  # of a disc and a valve, a pilot and a main: whose capacity counts
+FIRE = "fire"
+BEHIND = "{} stands behind a disc; whether its rated capacity allows for that is not recorded"
+
+
+@dataclass(frozen=True)
+class Member:
+    """One position with what is fitted there.
+
+    rated, required: None = not given. absent: why it protects nothing now, "" where it stands.
+    make: model and orifice, None unless both are known. is_idle: stands by; on a changeover it can
+    take over, elsewhere it counts for nothing.
+    """
+
+    position: Hashable
+    tag: str
+    rated: Quantity | None = None
+    required: Quantity | None = None
+    set_pressure: Quantity | None = None
+    make: tuple[Hashable, str] | None = None
+    absent: str = ""
+    is_idle: bool = False
+
+
+@dataclass(frozen=True)
+class Joined:
+    """One arrangement as it is recorded: its kind, and each position with its role."""
+
+    name: str
+    kind: str
+    roles: Mapping[Hashable, str]
+
+
+@dataclass(frozen=True)
+class Place:
+    """One protection. Without any one of its members it does not protect.
+
+    note: what its rated capacity leaves open (a disc ahead of a valve takes some of it, API Std
+    520-I, from memory).
+    """
+
+    members: tuple[Member, ...]
+    counted: Member
+    note: str = ""
+
+    @property
+    def positions(self) -> frozenset[Hashable]:
+        return frozenset(member.position for member in self.members)
+
+    @property
+    def absent(self) -> str:
+        return next((f"{m.tag}: {m.absent}" for m in self.members if m.absent), "")
+
+    def stands(self, out: frozenset[Hashable]) -> bool:
+        return not self.absent and not out & self.positions
+
+
+@dataclass(frozen=True)
+class Stand:
+    """Places of which one protects at a time (one alone, or those on a changeover)."""
+
+    places: tuple[Place, ...]
+    role: str = ""
+
+    @property
+    def members(self) -> tuple[Member, ...]:
+        return tuple(chain.from_iterable(place.members for place in self.places))
+
+    def left(self, out: frozenset[Hashable]) -> list[Place]:
+        """Those that protect, or can take over, with these positions out."""
+        left = [place for place in self.places if place.stands(out)]
+        alone = len(self.places) == 1
+        return [p for p in left if not (alone and any(m.is_idle for m in p.members))]
+
+
+@dataclass(frozen=True)
+class Duty:
+    """Everything that does one duty together."""
+
+    name: str
+    stands: tuple[Stand, ...]
+
+    @property
+    def members(self) -> tuple[Member, ...]:
+        return tuple(chain.from_iterable(stand.members for stand in self.stands))
+
+
+def duties(members: Iterable[Member], arrangements: Sequence[Joined]) -> list[Duty]:
+    """Every member once, in the duty it takes part in; arrangements may stand within each other:
+    a disc and valve on a changeover, changeovers among several that share."""
+    by_key = {member.position: member for member in members}
+    places = _places(by_key, [one for one in arrangements if one.kind in ("combination", "pilot")])
+    stands = _stands(places, [one for one in arrangements if one.kind == "changeover"])
+    return _duties(stands, [one for one in arrangements if one.kind == "multiple"])
+
+
+def _places(by_key: dict[Hashable, Member], joined: Sequence[Joined]) -> list[Place]:
+    groups = _grouped([frozenset({key}) for key in by_key], joined)
+    roles = {key: role for one in joined for key, role in one.roles.items()}
+    found = []
+    for keys in groups:
+        inside = tuple(member for key, member in by_key.items() if key in keys)
+        counted = next((m for m in inside if roles.get(m.position) in COUNTED), inside[0])
+        is_behind = roles.get(counted.position) == "valve"
+        found.append(Place(inside, counted, BEHIND.format(counted.tag) if is_behind else ""))
+    return found
+
+
+def _stands(places: Sequence[Place], joined: Sequence[Joined]) -> list[Stand]:
+    groups = _grouped([place.positions for place in places], joined)
+    return [Stand(tuple(p for p in places if p.positions & keys)) for keys in groups]
+
+
+def _duties(stands: Sequence[Stand], joined: Sequence[Joined]) -> list[Duty]:
+    roles = {key: role for one in joined for key, role in one.roles.items()}
+    roled = [
+        Stand(s.places, next((roles[m.position] for m in s.members if m.position in roles), ""))
+        for s in stands
+    ]
+    keys_of = [frozenset(m.position for m in stand.members) for stand in roled]
+    found = []
+    for keys in _grouped(keys_of, joined):
+        inside = tuple(s for s, own in zip(roled, keys_of, strict=True) if own & keys)
+        names = [one.name for one in joined if keys & one.roles.keys()]
+        tags = ", ".join(member.tag for stand in inside for member in stand.members)
+        found.append(Duty(names[0] if names else tags, inside))
+    return found
+
+
+def _grouped(
+    parts: Sequence[frozenset[Hashable]], joined: Sequence[Joined]
+) -> list[frozenset[Hashable]]:
+    """The parts, those that an arrangement joins as one; in the order of their first member."""
+    groups = list(parts)
+    for one in joined:
+        touched = [group for group in groups if group & one.roles.keys()]
+        if len(touched) > 1:
+            groups[groups.index(touched[0])] = frozenset(chain.from_iterable(touched))
+            groups = [group for group in groups if group not in touched[1:]]
+    return groups
+
+
+def are_comparable(quantities: Iterable[Quantity]) -> bool:
+    """Whether all are counted in one kind of unit: mass flow, gas flow and liquid flow are never
+    added or compared, and neither are standard and normal gas volumes."""
+    return len({UNITS[one.unit].kind for one in quantities}) <= 1
