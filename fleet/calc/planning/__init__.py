@@ -1,0 +1,1 @@
+"""The parts of the planner; `fleet.calc.outages` is the way in."""
