@@ -141,7 +141,14 @@ def mismatches(position: Position, device: Device, on: date) -> list[str]:
     """The fitting check: the device against the duty of that day, and against what stood there
     last, because a register seldom says what a position is piped for."""
     duty, last = duty_on(position, on), last_at(position)
-    return _of_duty(device, duty, on) + (_unlike(device, last.device) if last else [])
+    return mismatches_with(device, duty, last.device if last else None, on)
+
+
+def mismatches_with(
+    device: Device, duty: PositionDuty | None, last: Device | None, on: date
+) -> list[str]:
+    """The same check where duty and last device are at hand already."""
+    return _of_duty(device, duty, on) + (_unlike(device, last) if last else [])
 
 
 def _unlike(device: Device, before: Device) -> list[str]:
@@ -164,11 +171,16 @@ def _of_duty(device: Device, duty: PositionDuty | None, on: date) -> list[str]:
 
 def unchecked(position: Position, device: Device, on: date) -> list[str]:
     """What the check could not compare, because the device's particulars do not say it."""
-    duty, last = duty_on(position, on), last_at(position)
+    last = last_at(position)
+    return unchecked_with(device, duty_on(position, on), last.device if last else None)
+
+
+def unchecked_with(device: Device, duty: PositionDuty | None, last: Device | None) -> list[str]:
+    """The same where duty and last device are at hand already."""
     found = ["nameplate set pressure"] if device.nameplate_set is None else []
     if duty and duty.required_capacity is not None and device.rated_capacity is None:
         found.append("rated capacity")
-    names = [name for name in ALIKE if last is not None and _shown(last.device, name)]
+    names = [name for name in ALIKE if last is not None and _shown(last, name)]
     return found + [name for name in names if not _shown(device, name)]
 
 

@@ -13,10 +13,10 @@ accumulation is that of API Std 520-I (from memory). Capacities are taken as the
   or where neither rating is given and model, orifice and set pressure are the same.
 """
 
-from collections.abc import Hashable, Iterable, Sequence
+from collections.abc import Iterable, Sequence
 from dataclasses import dataclass
 
-from fleet.calc.protection import FIRE, Duty, Member, Place, Stand, are_comparable
+from fleet.calc.protection import FIRE, Duty, Key, Member, Place, Stand, are_comparable
 from fleet.calc.units import Quantity
 
 COVERED, SHORT, UNKNOWN, NOT_COMPARABLE = "covered", "short", "unknown", "not_comparable"
@@ -39,7 +39,7 @@ class Coverage:
     warnings: tuple[str, ...] = ()
 
 
-def coverage(duty: Duty, out: Iterable[Hashable]) -> Coverage:
+def coverage(duty: Duty, out: Iterable[Key]) -> Coverage:
     """What is left of a duty with these positions out; the worst of its cases answers."""
     gone = frozenset(out)
     answers = [_case(stands, gone) for stands in cases(duty)]
@@ -52,7 +52,7 @@ def cases(duty: Duty) -> list[tuple[Stand, ...]]:
     return [duty.stands] if others in ((), duty.stands) else [others, duty.stands]
 
 
-def _case(stands: Sequence[Stand], out: frozenset[Hashable]) -> Coverage:
+def _case(stands: Sequence[Stand], out: frozenset[Key]) -> Coverage:
     staying = [(stand, stand.left(out)) for stand in stands]
     standing = [(stand, left) for stand, left in staying if left]
     if not standing:
@@ -189,7 +189,7 @@ def _unlike_sets(standing: Sequence[tuple[Stand, list[Place]]]) -> str:
     return ""
 
 
-def _nothing_stays(stands: Sequence[Stand], out: frozenset[Hashable]) -> str:
+def _nothing_stays(stands: Sequence[Stand], out: frozenset[Key]) -> str:
     absent = [
         place.absent
         for stand in stands

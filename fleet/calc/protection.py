@@ -4,11 +4,14 @@ One place is one protection: a disc and its valve, a pilot and its main valve, o
 on a changeover stand in for each other, so they count once. Several such stands share one duty.
 """
 
-from collections.abc import Hashable, Iterable, Mapping, Sequence
+from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass
 from itertools import chain
+from typing import Any
 
 from fleet.calc.units import UNITS, Quantity
+
+Key = Any  # hashable: how whoever asks knows a position
 
 COUNTED = ("valve", "main")  # of a disc and a valve, a pilot and a main: whose capacity counts
 FIRE = "fire"
@@ -24,12 +27,12 @@ class Member:
     take over, elsewhere it counts for nothing.
     """
 
-    position: Hashable
+    position: Key
     tag: str
     rated: Quantity | None = None
     required: Quantity | None = None
     set_pressure: Quantity | None = None
-    make: tuple[Hashable, str] | None = None
+    make: tuple[Key, str] | None = None
     absent: str = ""
     is_idle: bool = False
 
@@ -40,7 +43,7 @@ class Joined:
 
     name: str
     kind: str
-    roles: Mapping[Hashable, str]
+    roles: Mapping[Key, str]
 
 
 @dataclass(frozen=True)
@@ -56,14 +59,14 @@ class Place:
     note: str = ""
 
     @property
-    def positions(self) -> frozenset[Hashable]:
+    def positions(self) -> frozenset[Key]:
         return frozenset(member.position for member in self.members)
 
     @property
     def absent(self) -> str:
         return next((f"{m.tag}: {m.absent}" for m in self.members if m.absent), "")
 
-    def stands(self, out: frozenset[Hashable]) -> bool:
+    def stands(self, out: frozenset[Key]) -> bool:
         return not self.absent and not out & self.positions
 
 
@@ -78,7 +81,7 @@ class Stand:
     def members(self) -> tuple[Member, ...]:
         return tuple(chain.from_iterable(place.members for place in self.places))
 
-    def left(self, out: frozenset[Hashable]) -> list[Place]:
+    def left(self, out: frozenset[Key]) -> list[Place]:
         """Those that protect, or can take over, with these positions out."""
         left = [place for place in self.places if place.stands(out)]
         alone = len(self.places) == 1
@@ -106,7 +109,7 @@ def duties(members: Iterable[Member], arrangements: Sequence[Joined]) -> list[Du
     return _duties(stands, [one for one in arrangements if one.kind == "multiple"])
 
 
-def _places(by_key: dict[Hashable, Member], joined: Sequence[Joined]) -> list[Place]:
+def _places(by_key: dict[Key, Member], joined: Sequence[Joined]) -> list[Place]:
     groups = _grouped([frozenset({key}) for key in by_key], joined)
     roles = {key: role for one in joined for key, role in one.roles.items()}
     found = []
@@ -139,9 +142,7 @@ def _duties(stands: Sequence[Stand], joined: Sequence[Joined]) -> list[Duty]:
     return found
 
 
-def _grouped(
-    parts: Sequence[frozenset[Hashable]], joined: Sequence[Joined]
-) -> list[frozenset[Hashable]]:
+def _grouped(parts: Sequence[frozenset[Key]], joined: Sequence[Joined]) -> list[frozenset[Key]]:
     """The parts, those that an arrangement joins as one; in the order of their first member."""
     groups = list(parts)
     for one in joined:

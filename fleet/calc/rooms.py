@@ -5,12 +5,12 @@ little stricter than that: two positions of one place out together count twice, 
 a duty does not cover when it is out by itself has no room at all.
 """
 
-from collections.abc import Hashable, Mapping
+from collections.abc import Mapping
 from dataclasses import dataclass
 from fractions import Fraction
 
 from fleet.calc.coverage import COVERED, cases, coverage, required_readings, smallest
-from fleet.calc.protection import Duty, Stand
+from fleet.calc.protection import Duty, Key, Stand
 from fleet.calc.units import UNITS, Quantity
 
 
@@ -20,7 +20,7 @@ class Room:
     time may be out they are 1."""
 
     name: str
-    amounts: Mapping[Hashable, Fraction]
+    amounts: Mapping[Key, Fraction]
     room: Fraction
 
 
@@ -45,7 +45,7 @@ def _shared(name: str, stands: tuple[Stand, ...]) -> Room:
     """What stands together less what is required. Who is on a changeover takes nothing from it:
     the smallest of them is counted, and one at a time is out."""
     needs = required_readings(stands)
-    amounts: dict[Hashable, Fraction] = {}
+    amounts: dict[Key, Fraction] = {}
     held = Fraction(0)
     for stand in stands:
         amount = _amount(smallest(left)) if (left := stand.left(frozenset())) else Fraction(0)
