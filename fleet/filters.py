@@ -11,12 +11,24 @@ from fleet.calc.activities import ACTIVITIES
 from fleet.calc.units import parse_duration
 from fleet.drawings.states import state_of
 from fleet.forms import Day
-from fleet.models import Deferral, Device, Obligation, Outage, PositionStatus, Site, Unit, User
+from fleet.models import (
+    Deferral,
+    Device,
+    Obligation,
+    Outage,
+    Plan,
+    PlannedJob,
+    PositionStatus,
+    Site,
+    Unit,
+    User,
+)
 from fleet.replays import GROUP_SAMPLE
 from fleet.reports import deferrals
 from fleet.reports import rules as rule_library
 from fleet.reports.chances import still_serving
 from fleet.reports.due_ask import NO_OPPORTUNITY, STATUSES, Ask
+from fleet.reports.plans import PlanAsk
 from fleet.reports.reasons import activity_words
 from fleet.reports.register_ask import Asked
 
@@ -164,6 +176,32 @@ class OutageFilter(PlaceFilter):
     site = forms.TypedChoiceField(coerce=int, empty_value=None)
     unit = forms.TypedChoiceField(coerce=int, empty_value=None)
     until = Day(label="Counts what is due up to")
+
+
+class PlanFilter(Filter):
+    """What the lines of one plan can be asked."""
+
+    status = forms.ChoiceField(label="Goes", choices=[("", "anywhere"), *PlannedJob.Status.choices])
+    unit = forms.TypedChoiceField(coerce=int, empty_value=None)
+    outage = forms.TypedChoiceField(coerce=int, empty_value=None)
+    activity = forms.ChoiceField(
+        label="Owes",
+        choices=[("", "anything"), *((a, activity_words(a)) for a in ACTIVITIES)],
+    )
+    work = forms.ChoiceField(
+        label="Work", choices=[("", "that needs the bench"), ("any", "of every kind")]
+    )
+    find = find_box("tag")
+
+    def __init__(self, data, *, user: User, plan: Plan) -> None:
+        super().__init__(data, user=user)
+        units = Unit.objects.filter(pk__in=plan.jobs.values("unit")).order_by("name")
+        outages = Outage.objects.filter(pk__in=plan.jobs.values("outage"))
+        self.fields["unit"].choices = [("", "all"), *units.values_list("pk", "name")]
+        self.fields["outage"].choices = [("", "any"), *outages.values_list("pk", "name")]
+
+    def ask(self) -> PlanAsk:
+        return PlanAsk(**self.asked())
 
 
 class PositionFilter(PlaceFilter):

@@ -125,6 +125,24 @@ def is_stale(job: Job) -> bool:
     return age > STALE_SECONDS
 
 
+def again(job: Job, *, at: datetime) -> bool:
+    """Have a job whose process died done again, by one compare-and-set; its work was undone by
+    the database, so that it may be begun anew. False where another has taken it meanwhile."""
+    rows = Job.objects.filter(pk=job.pk, token=job.token, state=job.state)
+    if not rows.update(state=Job.State.WAITING, beat_at=at):
+        return False
+    _file(job.pk, "beat").unlink(missing_ok=True)
+    start(job)
+    return True
+
+
+def is_forgotten(job: Job, *, at: datetime) -> bool:
+    """Waiting so long that the process it was started in cannot have come up."""
+    waiting_since = job.beat_at or job.asked_at
+    is_waiting = job.state == Job.State.WAITING
+    return is_waiting and (at - waiting_since).total_seconds() > STALE_SECONDS
+
+
 def give_up(job: Job, *, at: datetime) -> None:
     """A job whose process died has failed; its transaction was undone by the database."""
     rows = Job.objects.filter(pk=job.pk, token=job.token, state=Job.State.RUNNING)

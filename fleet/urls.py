@@ -2,7 +2,19 @@
 
 from django.urls import include, path
 
-from fleet.views import decisions, deferrals, due, feeds, groups, outages, people, rules, tolerances
+from fleet.views import (
+    decisions,
+    deferrals,
+    due,
+    feeds,
+    groups,
+    outages,
+    people,
+    plan_jobs,
+    plans,
+    rules,
+    tolerances,
+)
 
 urlpatterns = [
     path("", people.home, name="home"),
@@ -13,6 +25,18 @@ urlpatterns = [
     path("outages/new/", outages.outage_new, name="outage_new"),
     path("outages/<int:pk>/", outages.outage, name="outage"),
     path("outages/<int:pk>/edit/", outages.outage_edit, name="outage_edit"),
+    path("plans/", plans.plan_list, name="plan_list"),
+    path("plans/propose/", plans.plan_propose, name="plan_propose"),
+    path("plans/<int:pk>/", plans.plan, name="plan"),
+    path("plans/<int:pk>/compare/", plans.plan_compare, name="plan_compare"),
+    path("plans/<int:pk>/accept/", plans.plan_accept, name="plan_accept"),
+    path("plans/<int:pk>/discard/", plans.plan_discard, name="plan_discard"),
+    path("plans/<int:pk>/cancel/", plans.plan_cancel, name="plan_cancel"),
+    path("plan-jobs/<int:pk>/", plan_jobs.plan_job, name="plan_job"),
+    path("plan-jobs/<int:pk>/settle/", plan_jobs.plan_settle, name="plan_settle"),
+    path("plan-jobs/<int:pk>/late-scope/", plan_jobs.plan_late_scope, name="plan_late_scope"),
+    path("plans/late-scope/<int:pk>/", plan_jobs.late_scope_answer, name="late_scope_answer"),
+    path("plans/placings/<int:pk>/lift/", plan_jobs.placing_lift, name="placing_lift"),
     path("rules/", rules.rules, name="rules"),
     path("rules/new/", rules.rule_new, name="rule_new"),
     path("rules/<path:code>/replace/", rules.rule_replace, name="rule_replace"),

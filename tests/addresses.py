@@ -59,6 +59,19 @@ def _of_plant(site, unit, place) -> dict[str, object]:
         "deferral_answer": factories.DeferralRequestFactory(obligation=owed).pk,
         "interval": owed.pk,
         "group": factories.SampledFactory(position=place).pk,
+        **_of_plans(site, place, owed),
+    }
+
+
+def _of_plans(site, place, owed) -> dict[str, object]:
+    plan = factories.PlanFactory(site=site)
+    return {
+        "plan": plan.pk,
+        "plan_job": factories.PlannedJobFactory(plan=plan, obligation=owed).pk,
+        "plan_settle": factories.PlannedJobFactory(plan=plan).pk,
+        "plan_late_scope": factories.PlannedJobFactory(plan=plan).pk,
+        "late_scope_answer": factories.LateScopeFactory(position=place).pk,
+        "placing_lift": factories.HandPlacingFactory(position=place).pk,
     }
 
 

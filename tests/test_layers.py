@@ -19,7 +19,7 @@ FLOORS = (  # from the ground up
     {"actions"},
     {"reports"},
     {"kept"},
-    {"exchange", "exports", "papers", "jobs", "demo"},
+    {"exchange", "exports", "papers", "jobs", "planning", "demo"},
     {"forms", "tables", "filters", "listing", "templatetags", "context"},
     {"views", "management"},
     {"urls", "wsgi"},

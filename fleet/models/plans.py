@@ -21,7 +21,8 @@ class Plan(Recorded):
 
     follows: the plan that was in force when this one was asked for. Accepted plans make one chain
     a site, so that two accepted at once are refused by the database. goals: [{name, value, bound,
-    proved}, ...] in strict order; prices: {outage id: days saved by one more bench hour}.
+    proved}, ...] in strict order; prices: {outage id: {days, lines}} that one more bench hour
+    would save, or let in.
     entry: the last entry of the audit chain the proposal had seen. digest: SHA-256 of its rows.
     """
 

@@ -9,7 +9,8 @@ from django.core.files.storage import default_storage
 from django.db import connection, models
 
 from fleet import audit, locks
-from fleet.models import AuditEntry, AuditHead
+from fleet.actions.plans import digest_of
+from fleet.models import AuditEntry, AuditHead, Plan
 
 START = "0" * 64
 CHUNK = 1000
@@ -64,8 +65,16 @@ def _differences(latest: Latest) -> Iterator[Difference]:
         yield from _table(model, latest)
         if hasattr(model, "stored_at"):
             yield from _files(model)
+    yield from _plans()
     for (table, pk), (_, number) in latest.rows.items():
         yield Difference("row", f"{table} {pk}", f"gone, though entry {number} names it")
+
+
+def _plans() -> Iterator[Difference]:
+    """The lines of a plan are many: the chain holds their digest, not the lines."""
+    for plan in Plan.objects.exclude(proposed_at=None).iterator():
+        if digest_of(list(plan.jobs.all())) != plan.digest:
+            yield Difference("plan", f"plan {plan.pk}", "its lines are not those it was made of")
 
 
 def audited_models() -> list[type[models.Model]]:

@@ -2,6 +2,7 @@
 
 from fleet.tables.due import DueTable
 from fleet.tables.outages import OutageTable, ScopeTable
+from fleet.tables.plans import PlanTable
 from fleet.tables.register import DeviceTable, PositionTable
 
-__all__ = ["DeviceTable", "DueTable", "OutageTable", "PositionTable", "ScopeTable"]
+__all__ = ["DeviceTable", "DueTable", "OutageTable", "PlanTable", "PositionTable", "ScopeTable"]

@@ -17,7 +17,13 @@ DOORS = (
     ("rules", "Rules"),
 )
 # How an address begins: its door.
-BEHIND = {"tolerances": "rules", "devices": "register", "groups": "due_list"}
+BEHIND = {
+    "tolerances": "rules",
+    "devices": "register",
+    "groups": "due_list",
+    "plans": "outage_list",
+    "plan-jobs": "outage_list",
+}
 
 
 @dataclass(frozen=True)

@@ -4,12 +4,16 @@ import resource
 
 from django.core.management.base import BaseCommand
 
-from fleet import clock, jobs
+from fleet import clock, jobs, planning
 from fleet.models import Job
 from inspections.exchange import uploads
 from inspections.kept import job as review
 
-KINDS = {uploads.KIND: uploads.load_upload, review.KIND: review.catch_up_job}
+KINDS = {
+    uploads.KIND: uploads.load_upload,
+    review.KIND: review.catch_up_job,
+    planning.KIND: planning.plan_job,
+}
 MEMORY_BYTES = 8 * 1024**3
 
 

@@ -1,0 +1,58 @@
+"""What is no longer as a proposal took it to be."""
+
+from collections.abc import Iterable, Sequence
+from datetime import date
+from decimal import Decimal
+
+from fleet.models import Outage, PlannedJob
+from fleet.reports.due_lines import Line
+from fleet.reports.plan_work import Work, offered
+
+
+def differences(jobs: Sequence[PlannedJob], work: Work) -> list[str]:
+    """Why a proposal no longer fits its facts, in words; empty where it does."""
+    lines = {line.obligation: line for line in _lines(work)}
+    planned = {job.obligation_id: job for job in jobs}
+    added = lines.keys() - planned.keys()
+    gone = planned.keys() - lines.keys()
+    moved = [
+        pk for pk in lines.keys() & planned.keys() if _dates(lines[pk]) != _dates_of(planned[pk])
+    ]
+    found = [
+        _counted(len(added), "line has come into its days", "lines have come into its days"),
+        _counted(len(gone), "line is owed no longer", "lines are owed no longer"),
+        _counted(len(moved), "due date has moved", "due dates have moved"),
+        *_of_outages(jobs, work),
+    ]
+    return [words for words in found if words]
+
+
+def _lines(work: Work) -> Iterable[Line]:
+    yield from (line for lines in work.visits.values() for line in lines)
+    yield from work.in_place
+
+
+def _dates(line: Line) -> tuple[date | None, date | None]:
+    return line.due_on, line.until
+
+
+def _dates_of(job: PlannedJob) -> tuple[date | None, date | None]:
+    return job.due_on, job.deferred_until
+
+
+def _counted(count: int, one: str, many: str) -> str:
+    return f"{count} {one if count == 1 else many}" if count else ""
+
+
+def _of_outages(jobs: Sequence[PlannedJob], work: Work) -> Iterable[str]:
+    names = dict(Outage.objects.filter(site=work.site).values_list("pk", "name"))
+    for pk in sorted({job.outage_id for job in jobs if job.outage_id}):
+        here = [job for job in jobs if job.outage_id == pk]
+        if pk not in work.outages:
+            yield f"{names[pk]} serves nothing now"
+            continue
+        if any(job.planned_on != work.day_of(pk) for job in here):
+            yield f"{names[pk]} begins on {work.outages[pk].starts_on} now"
+        hours, room = sum((job.hours or Decimal() for job in here), Decimal()), work.outages[pk]
+        if (limit := offered(room)) is not None and hours > limit:
+            yield f"{names[pk]} offers only {limit.normalize():f} bench hours now"

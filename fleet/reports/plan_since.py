@@ -1,0 +1,65 @@
+"""A plan in force beside what has happened since: done, moved, dropped, and what is new."""
+
+from collections.abc import Sequence
+from dataclasses import dataclass
+
+from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet
+
+from fleet.models import DueLine, Plan, PlannedJob, SpanState
+
+DONE, MOVED, DROPPED, OPEN = "done", "moved", "dropped", "open"
+OWED = (SpanState.DATED, SpanState.NO_RECORD)
+SHOWN = 50  # of what is new; the rest is counted
+LINE = "obligation__line"
+
+
+@dataclass(frozen=True)
+class Since:
+    """How a plan stands today. new: the first lines that it does not know, new_count: all."""
+
+    done: int
+    moved: int
+    dropped: int
+    new_count: int
+    new: Sequence[DueLine]
+
+    @property
+    def is_stale(self) -> bool:
+        return bool(self.new_count or self.moved or self.dropped)
+
+
+def since(plan: Plan) -> Since:
+    """Three queries, whatever the size of the plan."""
+    counts = {name: Count("pk", filter=condition) for name, condition in _states(plan).items()}
+    said = plan.jobs.aggregate(**counts)
+    new = _new(plan)
+    first = new.select_related("unit").order_by("order_on", "tag")[:SHOWN]
+    return Since(said[DONE], said[MOVED], said[DROPPED], new.count(), list(first))
+
+
+def with_done_on(jobs: QuerySet[PlannedJob]) -> QuerySet[PlannedJob]:
+    """Lines with the day their work was counted last, as `done_on`; see `is_done`."""
+    return jobs.annotate(done_on=F(f"{LINE}__span__event__done_on"))
+
+
+def _states(plan: Plan) -> dict[str, Q]:
+    """A line is done once work was counted on a day of the plan; it is moved where its date or its
+    leave is another one now, and dropped where nothing is owed there any more."""
+    done = Q(**{f"{LINE}__span__event__done_on__gte": plan.from_on})
+    owed = Q(**{f"{LINE}__state__in": OWED})
+    not_done = Q(**{f"{LINE}__span__event": None}) | ~done
+    same = _same("due_on", "due_on") & _same("deferred_until", "deferred_until")
+    return {DONE: done, DROPPED: not_done & ~owed, MOVED: not_done & owed & ~same}
+
+
+def _same(now: str, then: str) -> Q:
+    both_empty = Q(**{f"{LINE}__{now}__isnull": True, f"{then}__isnull": True})
+    return both_empty | Q(**{f"{LINE}__{now}": F(then), f"{then}__isnull": False})
+
+
+def _new(plan: Plan) -> QuerySet[DueLine]:
+    """Lines that fall into the plan's days and stand in none of its rows."""
+    known = PlannedJob.objects.filter(plan=plan, obligation=OuterRef("obligation"))
+    due = Q(state=SpanState.DATED, due_on__lte=plan.to_on) | Q(state=SpanState.NO_RECORD)
+    lines = DueLine.objects.filter(due, site=plan.site_id, obligation__isnull=False)
+    return lines.exclude(Exists(known))
