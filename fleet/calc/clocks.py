@@ -137,6 +137,13 @@ class Clock:
         days = self.histories[self._owner(spell)].days[: entry.upto]
         return self._dated(day, spell, days, entry)
 
+    def counted(self, day: date) -> Sequence[date]:
+        """The days that count as of a day, ascending; none where nothing is fitted."""
+        spell = self.service.on(day)
+        history = self.histories[self._owner(spell)] if spell else None
+        entry = history.last(day) if history else None
+        return history.days[: entry.upto] if history and entry and not entry.is_spent else ()
+
     def _is_required(self, day: date) -> bool:
         standing = bisect_right(self.standing_starts, day)
         if standing and not self.is_required[standing - 1]:
