@@ -31,6 +31,7 @@ EDIT_MODEL = "edit_model"
 ACKNOWLEDGE_FLAG = "acknowledge_flag"
 MANAGE_PEOPLE = "manage_people"
 MAKE_CALENDAR = "make_calendar"
+PRINT_PACK = "print_pack"
 
 RIGHTS: dict[str, frozenset[str]] = {
     READ: frozenset(ROLES),
@@ -53,6 +54,7 @@ RIGHTS: dict[str, frozenset[str]] = {
     ACKNOWLEDGE_FLAG: frozenset({ENGINEER}),
     MANAGE_PEOPLE: frozenset({ADMINISTRATOR}),
     MAKE_CALENDAR: frozenset(ROLES),
+    PRINT_PACK: frozenset({PLANNER, MECHANIC, ENGINEER}),
 }
 
 

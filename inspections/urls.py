@@ -27,6 +27,7 @@ from inspections.views import (
     search,
     setting_points,
     settings_review,
+    work_packs,
 )
 
 urlpatterns = [
@@ -93,6 +94,12 @@ urlpatterns = [
     path("proposals/<int:pk>/", proposals.proposal, name="proposal"),
     path("proposals/<int:pk>/accept/", proposals.proposal_accept, name="proposal_accept"),
     path("proposals/<int:pk>/decline/", proposals.proposal_decline, name="proposal_decline"),
+    path("outages/<int:pk>/work-pack/", work_packs.outage_pack, name="outage_pack"),
+    path("outages/<int:pk>/work-pack.pdf", work_packs.outage_pack_pdf, name="outage_pack_pdf"),
+    path("outages/<int:pk>/work-pack/make/", work_packs.outage_pack_new, name="outage_pack_new"),
+    path("work-packs/<int:pk>.pdf", work_packs.pack_file, name="pack_file"),
+    path("work-packs/<int:pk>/cancel/", work_packs.pack_cancel, name="pack_cancel"),
+    path("planned/<int:pk>/work-pack.pdf", work_packs.planned_pack, name="planned_pack"),
     path("import/", imports.import_upload, name="import_upload"),
     path("import/<int:pk>/", imports.import_report, name="import_report"),
     path("import/<int:pk>/confirm/", imports.import_confirm, name="import_confirm"),

@@ -45,9 +45,12 @@ def keys_of(site) -> dict[str, object]:
 
 def _of_plant(site, unit, place) -> dict[str, object]:
     owed = factories.ObligationFactory(position=place)
+    outage = factories.OutageFactory(site=site, units=[unit])
     return {
         "site": site.pk,
-        "outage": factories.OutageFactory(site=site, units=[unit]).pk,
+        "outage": outage.pk,
+        "pack": _pack(outage).pk,
+        "planned": _planned(owed, outage).pk,
         "position": place.pk,
         "device_fit": place.pk,
         "device_take_out": place.pk,
@@ -73,6 +76,22 @@ def _of_plans(site, place, owed) -> dict[str, object]:
         "late_scope_answer": factories.LateScopeFactory(position=place).pk,
         "placing_lift": factories.HandPlacingFactory(position=place).pk,
     }
+
+
+def _pack(outage):
+    """A work pack that was made, with its file."""
+    name = default_storage.save("work-packs/made.pdf", ContentFile(b"a pack"))
+    asked = {"outage": outage.pk, "on": ""}
+    return factories.JobFactory(
+        kind="work_pack", state="done", arguments=asked, upload=None,
+        asked_by=factories.UserFactory(), result={"stored_at": name},
+    )  # fmt: skip
+
+
+def _planned(owed, outage):
+    plan = factories.PlanFactory(site=outage.site)
+    placed = {"status": "placed", "outage": outage, "planned_on": outage.starts_on}
+    return factories.PlannedJobFactory(plan=plan, obligation=owed, **placed)
 
 
 def _of_bench(place, device) -> dict[str, object]:

@@ -76,6 +76,16 @@ class NumberedCanvas(Canvas):
         self._sheets.append(dict(self.__dict__))
         self._startPage()
 
+    @property
+    def ended(self) -> int:
+        """How many sheets are full."""
+        return len(self._sheets)
+
+    def bring_forward(self, count: int) -> None:
+        """Put the last sheets first; all are numbered as they then lie."""
+        start = len(self._sheets) - count
+        self._sheets = self._sheets[start:] + self._sheets[:start]
+
     def save(self) -> None:
         for number, state in enumerate(self._sheets, 1):
             self.__dict__.update(state)

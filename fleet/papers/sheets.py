@@ -53,19 +53,23 @@ class Sheets:
         self.y = TOP
         self._foot()
 
-    def heading(self, title: str, lines: Sequence[str]) -> None:
-        """The title, and under an accent rule what the paper is of."""
-        self._lines([Words(title, is_bold=True)], size=17, leading=20)
-        self.y -= 7
-        self.rule(ACCENT, 1.2)
-        self.y -= 5
-        for line in lines:
-            self.words(line)
+    def heading(self, title: str, lines: Sequence[str], beside: float = 0.0) -> None:
+        """The title, and under an accent rule what the paper is of.
 
-    def section(self, title: str, room: float = 60) -> None:
+        beside: the side of a square left free at the right, for a code or a picture.
+        """
+        top, wide = self.y, WIDE - beside
+        self._lines([Words(title, is_bold=True)], size=17, leading=20, wide=wide)
+        self.y -= 7
+        self.rule(ACCENT, 1.2, wide)
+        self.y -= 5
+        self._lines([Words(line) for line in lines], size=SIZE, leading=LEADING, wide=wide)
+        self.y = min(self.y, top - beside)
+
+    def section(self, title: str, room: float = 60, above: float = 18) -> None:
         """Its title, never alone at the foot of a sheet: `room` is what must follow on it."""
         self._need(room)
-        self.y -= 18
+        self.y -= above
         self._text(MARGIN, self.y, title, BOLD, 9.4, ACCENT)
         self.y -= 4
         self.rule(HAIR, 0.5)
@@ -114,19 +118,24 @@ class Sheets:
         columns: Sequence[Column],
         rows: Iterable[Sequence[Cell]],
         blanks: Collection[int] = (),
+        boxed: float = BOXED,
     ) -> None:
         """Rows of cells; a column in `blanks` gets an empty box a row, to be written into."""
-        self._need(40 + BOXED * bool(blanks))
+        self._need(40 + boxed * bool(blanks))
         self._head(columns)
         for row in rows:
-            self.row(columns, row, blanks)
+            self.row(columns, row, blanks, boxed)
 
     def row(
-        self, columns: Sequence[Column], row: Sequence[Cell], blanks: Collection[int] = ()
+        self,
+        columns: Sequence[Column],
+        row: Sequence[Cell],
+        blanks: Collection[int] = (),
+        boxed: float = BOXED,
     ) -> None:
         """One more row of the table begun last; on a new sheet under its head again."""
         cells = [_lines(cell, col.width - GAP) for cell, col in zip(row, columns, strict=True)]
-        least = BOXED if blanks else 0.0
+        least = boxed if blanks else 0.0
         is_begun = False
         while any(cells) or not is_begun:
             room = int((self.y - BOTTOM - 2 * PAD) / LEADING)
@@ -182,10 +191,10 @@ class Sheets:
             self.canvas.rect(MARGIN, self.y - 2.6, 2.4, LEADING, stroke=0, fill=1)
         self.y -= 3
 
-    def _lines(self, cell: Cell, *, size: float, leading: float) -> None:
+    def _lines(self, cell: Cell, *, size: float, leading: float, wide: float = WIDE) -> None:
         for words in cell:
             font = BOLD if words.is_bold else SANS
-            for line in broken(words.text, font, size, WIDE):
+            for line in broken(words.text, font, size, wide):
                 self._need(leading)
                 self.y -= leading
                 self._text(MARGIN, self.y, line, font, size, INKS[words.ink])
@@ -201,13 +210,20 @@ class Sheets:
         self.canvas.setLineWidth(0.6)
         self.canvas.rect(left, bottom, width, height, stroke=1, fill=0)
 
-    def rule(self, ink: str, width: float) -> None:
+    def rule(self, ink: str, width: float, wide: float = WIDE) -> None:
         self.canvas.setStrokeColor(HexColor(ink))
         self.canvas.setLineWidth(width)
-        self.canvas.line(MARGIN, self.y, WIDTH - MARGIN, self.y)
+        self.canvas.line(MARGIN, self.y, MARGIN + wide, self.y)
 
-    def end(self) -> bytes:
+    @property
+    def number(self) -> int:
+        """Which sheet is being filled, counted from 1."""
+        return self.canvas.ended + 1
+
+    def end(self, front: int = 0) -> bytes:
+        """The paper. front: how many of the last sheets are to come first, such as its contents."""
         self.canvas.showPage()
+        self.canvas.bring_forward(front)
         self.canvas.save()
         return self._buffer.getvalue()
 

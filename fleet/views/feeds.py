@@ -3,9 +3,8 @@ theirs. The secret in the address is the whole key, so that the answer says as l
 
 from hmac import compare_digest
 
-from django.conf import settings
 from django.db.models import Q
-from django.http import HttpRequest, HttpResponse, HttpResponseNotFound
+from django.http import HttpResponse, HttpResponseNotFound
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST, require_safe
@@ -16,6 +15,7 @@ from fleet.models import Feed, Site, User
 from fleet.papers.calendar import CONTENT_TYPE
 from fleet.papers.calendar import calendar as calendar_of
 from fleet.reports.calendar import entries_of, feed_of
+from fleet.views.addresses import site_address
 from fleet.views.guard import needs, require
 
 
@@ -35,11 +35,6 @@ def calendar(request, secret):
     answer["X-Content-Type-Options"] = "nosniff"
     answer["X-Robots-Tag"] = "noindex"
     return answer
-
-
-def site_address(request: HttpRequest) -> str:
-    """`https://host`, as people reach the site."""
-    return settings.PUBLIC_URL.rstrip("/") or request.build_absolute_uri("/").rstrip("/")
 
 
 @needs(permissions.READ)

@@ -19,7 +19,10 @@ from inspections.reports.certificate import duty_asked
 
 @dataclass(frozen=True)
 class JobSheet:
-    """last_pop, last_found, seen: of the device's latest standing records that hold any."""
+    """last_pop, last_left, last_found, seen: of the device's latest standing records that hold any.
+
+    job: may be one that is only planned, and not stored.
+    """
 
     job: Inspection
     duty: PositionDuty | None
@@ -27,6 +30,7 @@ class JobSheet:
     band: Band | None
     targets: Sequence[Target]
     last_pop: PopTest | None
+    last_left: PopTest | None
     last_found: dict[str, SettingReading]
     seen: Sequence[Finding]
     has_vacuum: bool
@@ -44,7 +48,8 @@ def job_sheet_of(job: Inspection) -> JobSheet:
         cdtp=cdtp,
         band=_band(duty, cdtp),
         targets=targets_of(job),
-        last_pop=_last_pop(earlier),
+        last_pop=_last_pop(earlier, Stage.AS_FOUND),
+        last_left=_last_pop(earlier, Stage.AS_LEFT),
         last_found=_last_found(earlier),
         seen=_seen(earlier),
         has_vacuum=has_vacuum(job),
@@ -57,7 +62,10 @@ def _earlier(job: Inspection) -> QuerySet[Inspection]:
     """Standing records of the device before the job, latest first."""
     rows = Inspection.objects.standing().filter(device=job.device_id)
     if job.done_on:
-        rows = rows.filter(Q(done_on__lt=job.done_on) | Q(done_on=job.done_on, pk__lt=job.pk))
+        same_day = Q(done_on=job.done_on)
+        if job.pk:
+            same_day &= Q(pk__lt=job.pk)
+        rows = rows.filter(Q(done_on__lt=job.done_on) | same_day)
     return rows.exclude(pk=job.corrects_id or 0).order_by("-done_on", "-pk")
 
 
@@ -70,12 +78,13 @@ def _band(duty: PositionDuty | None, cdtp: Quantity | None) -> Band | None:
         return None
 
 
-def _last_pop(earlier: QuerySet[Inspection]) -> PopTest | None:
-    last = earlier.filter(pops__stage=Stage.AS_FOUND).first()
+def _last_pop(earlier: QuerySet[Inspection], stage: str) -> PopTest | None:
+    """The first pop as found, or the last one as left."""
+    last = earlier.filter(pops__stage=stage).first()
     if last is None:
         return None
     [record] = records_of([last])
-    return record.first_pop()
+    return record.first_pop() if stage == Stage.AS_FOUND else record.as_left_pop()
 
 
 def _last_found(earlier: QuerySet[Inspection]) -> dict[str, SettingReading]:

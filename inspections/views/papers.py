@@ -3,7 +3,6 @@ history."""
 
 import re
 
-from django.conf import settings
 from django.http import HttpRequest, HttpResponse
 from django.shortcuts import get_object_or_404, render
 from django.urls import reverse
@@ -12,6 +11,7 @@ from django.views.decorators.http import require_safe
 from fleet import clock, permissions
 from fleet.models import Device
 from fleet.reports.due import DueList
+from fleet.views.addresses import site_address
 from fleet.views.guard import needs, require
 from inspections.models import Inspection
 from inspections.papers import certificate, device_history, job_sheet, tag
@@ -40,7 +40,7 @@ def inspection_certificate(request, pk):
     row = _record(request, pk)
     if row.locked_at is None:
         return _none(request, row, NO_CERTIFICATE)
-    return _sent(certificate.pdf(certificate_of(row)), f"certificate {row.ref}")
+    return sent(certificate.pdf(certificate_of(row)), f"certificate {row.ref}")
 
 
 @needs(permissions.READ)
@@ -51,7 +51,7 @@ def inspection_tag(request, pk):
         return _none(request, row, f"There is no hand-tag of this record: {why}.")
     said = hand_tag_of(row, DueList(clock.today(), request.user))
     paper = tag.pdf(said, device_address(request, row.device_id))
-    return _sent(paper, f"tag {row.device.number}")
+    return sent(paper, f"tag {row.device.number}")
 
 
 @needs(permissions.RECORD_JOB)
@@ -62,14 +62,14 @@ def bench_sheet(request, pk):
     job = get_object_or_404(rows, pk=pk)
     require(request.user, permissions.RECORD_JOB, job.site_id)
     paper = job_sheet.pdf(job_sheet_of(job), clock.today())
-    return _sent(paper, f"job sheet {job.ref}")
+    return sent(paper, f"job sheet {job.ref}")
 
 
 @needs(permissions.READ)
 def device_history_pdf(request, pk):
     """The settings history of a device as of today, drawn and in figures."""
     story = _story(request, pk)
-    return _sent(device_history.pdf(story), f"history {story.device.number}")
+    return sent(device_history.pdf(story), f"history {story.device.number}")
 
 
 @needs(permissions.READ)
@@ -77,7 +77,7 @@ def device_history_svg(request, pk):
     """Its drawings alone, one file that stands without the site."""
     story = _story(request, pk)
     drawn = device_history.svg(story).encode()
-    return _sent(drawn, f"history {story.device.number}", "svg", "image/svg+xml")
+    return sent(drawn, f"history {story.device.number}", "svg", "image/svg+xml")
 
 
 def _story(request, pk) -> DeviceStory:
@@ -87,10 +87,7 @@ def _story(request, pk) -> DeviceStory:
 
 def device_address(request: HttpRequest, pk: int) -> str:
     """The whole address of a device's page, as a phone in the plant reaches it."""
-    path = reverse("device", args=[pk])
-    if settings.PUBLIC_URL:
-        return settings.PUBLIC_URL.rstrip("/") + path
-    return request.build_absolute_uri(path)
+    return site_address(request) + reverse("device", args=[pk])
 
 
 def _record(request, pk) -> Inspection:
@@ -103,10 +100,10 @@ def _none(request, row: Inspection, words: str) -> HttpResponse:
     return render(request, "inspections/no_paper.html", context, status=404)
 
 
-def _sent(
+def sent(
     paper: bytes, name: str, ending: str = "pdf", kind: str = "application/pdf"
 ) -> HttpResponse:
-    """Shown by the browser, which prints it; a name from outside cannot leave its quotes."""
+    """A paper for the browser to show and print; a name from outside cannot leave its quotes."""
     safe = re.sub(r"[^A-Za-z0-9._-]+", "-", name).strip("-")[:80]
     response = HttpResponse(paper, content_type=kind)
     response["Content-Disposition"] = f'inline; filename="{safe}.{ending}"'

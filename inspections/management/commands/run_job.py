@@ -8,11 +8,13 @@ from fleet import clock, jobs, planning
 from fleet.models import Job
 from inspections.exchange import uploads
 from inspections.kept import job as review
+from inspections.papers import pack_job
 
 KINDS = {
     uploads.KIND: uploads.load_upload,
     review.KIND: review.catch_up_job,
     planning.KIND: planning.plan_job,
+    pack_job.KIND: pack_job.make_pack,
 }
 MEMORY_BYTES = 8 * 1024**3
 
