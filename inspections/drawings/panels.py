@@ -8,6 +8,15 @@ from typing import NamedTuple
 AS_FOUND, AS_LEFT = "as_found", "as_left"
 
 
+class Run(NamedTuple):
+    """One device's stay in a position over [from_on, to_on); `href` opens the device."""
+
+    device: str
+    href: str
+    from_on: date
+    to_on: date | None
+
+
 @dataclass(frozen=True)
 class Point:
     """One reading. `value` None: that stage of that record is missing, and is drawn as missing.
@@ -16,6 +25,8 @@ class Point:
     mark; `href` opens the record. `outside`: outside the band of its day. `censored`: the true
     value lies above (no lift at that pressure). Points of different `datum` are never joined.
     `unplaced`: read, but not to be put on this scale; it is not drawn and nothing is joined to it.
+    `run`: in a position's own history, the stay it belongs to; points of two runs are never joined.
+    `read_on`: the day it was read, where it stands on another (`on`).
     """
 
     on: date
@@ -29,6 +40,17 @@ class Point:
     datum: str = ""
     remark: str = ""
     unplaced: bool = False
+    run: Run | None = None
+    read_on: date | None = None
+
+    @property
+    def day(self) -> date:
+        return self.read_on or self.on
+
+    @property
+    def opens_its_run(self) -> bool:
+        """It stands where its device came, on the far side of that cut."""
+        return self.run is not None and self.run.from_on == self.on
 
 
 class Band(NamedTuple):
@@ -49,7 +71,7 @@ class Cut(NamedTuple):
 
 @dataclass(frozen=True)
 class Panel:
-    """One series of one setting of one device: `unit` is said after the title."""
+    """One setting of one device or one position: `unit` is said after the title."""
 
     title: str
     unit: str
@@ -59,5 +81,14 @@ class Panel:
 
     @property
     def ordered(self) -> list[Point]:
-        """By day; on one day as found comes before as left."""
-        return sorted(self.points, key=lambda point: (point.on, point.stage == AS_LEFT))
+        """By day; on one day as found comes before as left, and who leaves before who comes."""
+        return sorted(
+            self.points,
+            key=lambda point: (point.on, point.opens_its_run, point.stage == AS_LEFT, point.day),
+        )
+
+    @property
+    def runs(self) -> list[Run]:
+        """The stays its points belong to, in the order they began; none for a device's own."""
+        held = {point.run for point in self.points if point.run}
+        return sorted(held, key=lambda run: (run.from_on, run.device))

@@ -29,7 +29,8 @@ class Places:
         x = self.axis.x(point.on)
         if point.on not in self.cut_days:
             return x
-        return x + (ASIDE if point.stage == AS_LEFT else -ASIDE)
+        is_after = point.stage == AS_LEFT or point.opens_its_run
+        return x + (ASIDE if is_after else -ASIDE)
 
     def level(self, value: Fraction) -> float:
         """Pixels down for a value; a series that never moved stands in the middle."""

@@ -2,7 +2,7 @@
 
 A solid line joins an as-left to the next as-found; a dotted one joins as-found to as-left on one
 day. A level solid line with dotted steps is a valve moved by people; a sloping one drifts. Nothing
-is joined across a missing reading, a change of datum or a cut.
+is joined across a missing reading, a change of datum, a change of device or a cut.
 """
 
 from collections.abc import Iterable, Sequence
@@ -12,6 +12,7 @@ from itertools import pairwise
 
 from fleet.drawings.axis import TimeAxis, axis_head
 from fleet.drawings.scene import Circle, Line, Link, Mark, Rect, Scene, Text, double_stroke
+from inspections.drawings.cut_labels import ROW, cut_labels, rows_of
 from inspections.drawings.panels import AS_FOUND, AS_LEFT, Band, Cut, Panel, Point
 from inspections.drawings.places import Places, mark_of
 
@@ -64,13 +65,15 @@ def settings_line(axis: TimeAxis, panel: Panel) -> Scene:
 
 
 def _scene(panel: Panel, axis: TimeAxis) -> Scene:
-    place = Places(panel, axis, MARGIN, HEIGHT - MARGIN)
+    labels = cut_labels(panel.cuts, axis)
+    height = HEIGHT + (rows_of(labels) - 1) * ROW
+    place = Places(panel, axis, height - HEIGHT + MARGIN, height - MARGIN)
     marks = _ground(panel, place)
-    for cut in panel.cuts:
-        marks += _cut(cut, axis)
+    marks += [label.stroke(height - 8) for label in labels]
+    marks += [text for label in labels for text in label.texts()]
     figures = _figured(place)
     marks += [_link(p, place, p in figures) for p in place.points if not p.unplaced]
-    return Scene(_words(panel), HEIGHT, tuple(marks))
+    return Scene(_words(panel), height, tuple(marks))
 
 
 def _ground(panel: Panel, place: Places) -> list[Mark]:
@@ -96,7 +99,9 @@ def _band(band: Band, axis: TimeAxis, place: Places) -> list[Mark]:
 
 def _joined(earlier: Point, later: Point, cuts: Sequence[Cut], place: Places) -> list[Mark]:
     """The line between two readings that follow each other, where one may be drawn at all."""
-    if earlier.value is None or later.value is None or earlier.datum != later.datum:
+    if earlier.value is None or later.value is None:
+        return []
+    if (earlier.datum, earlier.run) != (later.datum, later.run):
         return []
     stages = (earlier.stage, later.stage)
     is_one_day = earlier.on == later.on
@@ -116,13 +121,6 @@ def _parts(cut: Cut, earlier: Point, later: Point) -> bool:
     return earlier.on < cut.on < later.on or earlier.on == cut.on == later.on
 
 
-def _cut(cut: Cut, axis: TimeAxis) -> list[Mark]:
-    x = axis.x(cut.on)
-    anchor, aside = ("end", -12.0) if x > 60 else ("start", 12.0)
-    stroke = double_stroke(x, HEIGHT / 2, HEIGHT / 2 - 8, "cut")
-    return [stroke, Text(x, 14, cut.reason, "cut", anchor, aside)]
-
-
 def _link(point: Point, place: Places, has_figure: bool) -> Link:
     x, y = place.x(point), place.y(point)
     marks: list[Mark] = [Circle(x, y, 13, "hit"), *mark_of(point, place)]
@@ -137,7 +135,7 @@ def _figure(point: Point, place: Places) -> Text:
     others = [place.y(other) for other in place.points if other.on == point.on and other != point]
     is_above = not others or y <= min(others)
     css = "outside" if point.outside else "left" if point.stage == AS_LEFT else ""
-    is_before_cut = point.on in place.cut_days and point.stage == AS_FOUND
+    is_before_cut = place.x(point) < place.axis.x(point.on)
     anchor, aside = ("end", -6.0) if x > NEAR_RIGHT or is_before_cut else ("start", 6.0)
     return Text(x, y - 10 if is_above else y + 20, point.figure, css, anchor, aside)
 
