@@ -6,7 +6,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from fleet import audit, jobs
+from fleet import audit, clock, jobs
 from fleet.actions import plans
 from fleet.calc.outages import Conflicting, Effort, Proposal, propose
 from fleet.faults import Fault, Refused
@@ -14,6 +14,7 @@ from fleet.models import AuditHead, Job, Plan, PlannedJob, Site, User
 from fleet.reports.plan_changes import differences
 from fleet.reports.plan_reasons import conflict_words
 from fleet.reports.plan_rows import PlanRow, rows_of
+from fleet.reports.plan_since import since
 from fleet.reports.plan_work import work_of
 
 KIND = plans.KIND
@@ -26,6 +27,27 @@ def ask(site: Site, from_on: date, to_on: date, *, by: User, at: datetime) -> Pl
     plan = plans.ask(site, from_on, to_on, by=by, at=at)
     jobs.start(plan.job)
     return plan
+
+
+def again(site: Site, *, by: User, at: datetime) -> Plan | None:
+    """Have a site's plan in force worked out anew, from today on; None where it has none."""
+    in_force = Plan.objects.in_force().filter(site=site).first()
+    today = clock.day_of(at)
+    if in_force is None or in_force.to_on < today:
+        return None
+    return ask(site, today, in_force.to_on, by=by, at=at)
+
+
+def again_if_overtaken(site: Site, *, by: User, at: datetime) -> Plan | None:
+    """The same, where something has happened that neither the plan in force knows nor a proposal
+    after it that waits to be looked at."""
+    latest = Plan.objects.filter(site=site).order_by("-pk").first()
+    in_force = Plan.objects.in_force().filter(site=site).first()
+    if in_force is None or latest is None or latest.proposed_at is None:
+        return None  # nothing to keep up, or it is being worked out already
+    if not since(latest).is_stale:
+        return None
+    return again(site, by=by, at=at)
 
 
 def plan_job(job: Job, progress: Progress, *, at: datetime) -> dict[str, Any]:

@@ -86,7 +86,8 @@ def propose(
 def digest_of(jobs: Sequence[PlannedJob]) -> str:
     """SHA-256 over every line of a plan, in the order of what is owed."""
     ordered = sorted(jobs, key=lambda job: job.obligation_id)
-    rows = [[audit.plain(getattr(job, name)) for name in DIGESTED] for job in ordered]
+    fields = [f for f in PlannedJob._meta.concrete_fields if f.attname in DIGESTED]
+    rows = [[audit.plain_value(field, job) for field in fields] for job in ordered]
     return hashlib.sha256(audit.canonical(rows).encode()).hexdigest()
 
 

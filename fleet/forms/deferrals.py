@@ -1,6 +1,7 @@
 """How leave to pass a due date is asked for, and answered."""
 
 from collections.abc import Sequence
+from datetime import date
 
 from django import forms
 
@@ -48,9 +49,9 @@ class LeaveForm(RuleForm):
         label="What makes it safe meanwhile", widget=forms.Textarea(attrs={"rows": 3})
     )
 
-    def __init__(self, data=None, *, policy: str, case: Case) -> None:
+    def __init__(self, data=None, *, policy: str, case: Case, until_on: date | None = None) -> None:
         due_on = case.term.due_on if case.term else None
-        super().__init__(data, initial={"policy": policy, "due_on": due_on})
+        super().__init__(data, initial={"policy": policy, "due_on": due_on, "until_on": until_on})
         reach = case.reach(policy)
         needs = reach.policy.needs if reach else ()
         self.fields[DOCUMENT].label = PAPERS.get(policy, "Document")

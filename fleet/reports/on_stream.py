@@ -5,7 +5,8 @@ site's own procedure and the local code. The rule, on purpose a careful one:
 
 - Only a recorded changeover, or block valve with spare, is offered anything.
 - What stays in service must cover the duty (`fleet.calc.coverage`). Unknown capacity is not offered
-  here, and the reason names what is missing. (In an outage the equipment is down: there it warns.)
+  here, and the reason names what is missing. (In an outage the equipment is down: there it warns.
+  A plan also shows weeks to a changeover of which only figures are missing, with the warning.)
 - A block valve with spare that shares its duty with nobody leaves nothing while its device is out.
   It is offered only while a spare on the shelf fits (`fleet.reports.spares`) and is rated for the
   required capacity; where none is required, for no less than the device it stands in for. Between
@@ -22,7 +23,14 @@ from fractions import Fraction
 from django.db.models import Q
 
 from fleet.calc.activities import EARNED_IN_PLACE
-from fleet.calc.coverage import COVERED, coverage, required_readings, stands_in
+from fleet.calc.coverage import (
+    COVERED,
+    UNKNOWN,
+    Coverage,
+    coverage,
+    required_readings,
+    stands_in,
+)
 from fleet.calc.protection import Duty, Member, Stand, are_comparable
 from fleet.calc.rooms import Room, rooms
 from fleet.models import DueLine, PositionDuty, SpanState
@@ -37,12 +45,14 @@ EXCHANGE = "between taking one device out and fitting the other nothing protects
 @dataclass(frozen=True)
 class Offer:
     """One position. spares: the devices that would stand in, where it is offered because of them;
-    then it takes one of them, and nothing from a room of its duty."""
+    then it takes one of them, and nothing from a room of its duty. is_unknown: not offered because
+    something is not recorded, rather than because it falls short."""
 
     is_offered: bool
     words: str
     warnings: tuple[str, ...] = ()
     spares: tuple[int, ...] = ()
+    is_unknown: bool = False
 
 
 @dataclass(frozen=True)
@@ -69,7 +79,7 @@ def on_stream_at(positions: Collection[int], day: date) -> OnStream:
     for pk in isolated:
         if pk not in offers:
             by_spare = _by_spare(protection, shelf, pk) if shelf and pk in shelved else None
-            offers[pk] = by_spare or Offer(False, _why_not(protection, pk, answers[pk].words))
+            offers[pk] = by_spare or _not_offered(protection, pk, answers[pk])
     return OnStream(_with_late(offers, protection), [*_shared(offers, protection), *_pools(offers)])
 
 
@@ -87,11 +97,14 @@ def _takes_a_spare(protection: Protection, position: int) -> bool:
     return alone and _isolation(protection, position) == WITH_SPARE
 
 
-def _why_not(protection: Protection, position: int, words: str) -> str:
-    alone = len(_stand(protection.duties[position], position).places) == 1
-    if alone and _isolation(protection, position) == CHANGEOVER:
-        return f"no arrangement names what takes over on its changeover; {words}"
-    return words
+def _not_offered(protection: Protection, position: int, left: Coverage) -> Offer:
+    duty, words = protection.duties[position], left.words
+    is_unnamed = len(_stand(duty, position).places) == 1
+    is_unnamed &= _isolation(protection, position) == CHANGEOVER
+    if is_unnamed:
+        words = f"no arrangement names what takes over on its changeover; {words}"
+    is_alone = is_unnamed and len(duty.members) == 1
+    return Offer(False, words, is_unknown=is_alone or left.kind == UNKNOWN)
 
 
 def _by_spare(protection: Protection, shelf: Shelf, position: int) -> Offer:

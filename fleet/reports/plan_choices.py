@@ -9,6 +9,7 @@ from django.db.models import Sum
 
 from fleet.models import HandPlacing, Outage, Plan, PlannedJob
 from fleet.reports.chances import still_serving
+from fleet.reports.leave import Case, Reach, case_of
 from fleet.reports.plan_hand import is_frozen
 from fleet.reports.plan_work import offered
 
@@ -45,15 +46,37 @@ class Choice:
 
 @dataclass(frozen=True)
 class Explained:
-    """lines: the visit's, the largest first; next_best: the open choice that costs least more."""
+    """lines: the visit's, the largest first; next_best: the open choice that costs least more.
+
+    leave: the policies that reach the first outage after the due date, where none comes before it.
+    """
 
     job: PlannedJob
     lines: Sequence[PlannedJob]
     choices: Sequence[Choice]
+    case: Case | None = None
 
     @property
     def here(self) -> Choice | None:
         return next((choice for choice in self.choices if choice.is_here), None)
+
+    @property
+    def first_late(self) -> Choice | None:
+        """The first outage that begins after the due date."""
+        return next((choice for choice in self.choices if choice.late), None)
+
+    @property
+    def reaching(self) -> list[Reach]:
+        """Policies under which leave may be asked up to that outage's first day."""
+        if self.case is None or not self.case.may_be_asked or self.first_late is None:
+            return []
+        day = self.first_late.planned_on
+        return [
+            reach
+            for reach in self.case.reaches
+            if not reach.allows_nothing
+            and (reach.limit.until_on is None or reach.limit.until_on >= day)
+        ]
 
     @property
     def next_best(self) -> Choice | None:
@@ -84,7 +107,9 @@ def explained(job: PlannedJob, today: date) -> Explained:
     for outage in outages.order_by("starts_on", "pk"):
         frozen = is_frozen(outage, today) and (outage.pk, job.position_id) not in scope
         choices.append(_choice(outage, plan, lines, used, placings.get(outage.pk), frozen))
-    return Explained(job, lines, choices)
+    is_left_out = job.status == PlannedJob.Status.NO_OPPORTUNITY
+    case = case_of(job.obligation, today) if is_left_out else None
+    return Explained(job, lines, choices, case)
 
 
 def _visit(job: PlannedJob) -> list[PlannedJob]:

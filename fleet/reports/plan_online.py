@@ -1,19 +1,23 @@
-"""Work while the unit runs: which positions may be offered it, and the weeks of the bench.
+"""Work while the unit runs, as a plan takes it: who is offered weeks, what they share, the weeks.
 
 Offered is not allowed: a plan only says when there would be room. Whoever isolates a device follows
 the site's own procedure and the local code.
 """
 
-from collections.abc import Iterable, Iterator, Mapping, Sequence
+from collections import defaultdict
+from collections.abc import Collection, Hashable, Iterable, Iterator, Mapping, Sequence
 from dataclasses import dataclass
 from datetime import date, timedelta
 from fractions import Fraction
 from typing import Protocol
 
+from fleet.calc import rooms
 from fleet.calc.outages import Room, Slot
-from fleet.models import ArrangementMember, Outage, Site
+from fleet.models import Outage, PositionDuty, Site
+from fleet.reports.on_stream import Offer, on_stream_at
 
-ISOLATED = ("changeover", "block_with_spare")
+ISOLATION = PositionDuty.Isolation
+NAMES = {ISOLATION.CHANGEOVER: "changeover", ISOLATION.BLOCK_WITH_SPARE: "block valve with spare"}
 
 
 class Served(Protocol):
@@ -24,52 +28,73 @@ class Served(Protocol):
 
 
 @dataclass(frozen=True)
-class Shared:
-    """Positions that protect one thing together: in one week only one of them may be out."""
-
-    positions: frozenset[int]
-
-    def rooms(self, visits: Mapping[int, Sequence], weeks: Iterable) -> Iterator[Room]:
-        here = [key for position in self.positions for key in visits.get(position, ())]
-        if len(here) > 1:
-            amounts = dict.fromkeys(sorted(here), Fraction(1))
-            yield from (Room(week, amounts, Fraction(1)) for week in weeks)
-
-
-@dataclass(frozen=True)
-class OnStream:
+class Held:
     """Whether weeks without an outage are offered to a position, and why or why not."""
 
     is_offered: bool
     words: str
-    shared: Shared | None = None
 
 
-def on_stream_of(
-    positions: Iterable[int], services: Mapping[int, Served], day: date
-) -> dict[int, OnStream]:
-    """Of the positions that can be isolated; the others are offered nothing. One query."""
-    isolated = [pk for pk in positions if pk in services and services[pk].isolation in ISOLATED]
-    together = _together(isolated)
-    return {pk: OnStream(True, _words(services[pk]), together.get(pk)) for pk in isolated}
+@dataclass(frozen=True)
+class OnStream:
+    """held: of every position that can be isolated. shared: what those offered share in a week, by
+    position."""
+
+    held: Mapping[int, Held]
+    shared: Sequence[rooms.Room]
+
+    def offers(self, position: int) -> bool:
+        return position in self.held and self.held[position].is_offered
+
+    def rooms(
+        self, visits: Iterable[tuple[int, int]], weeks: Collection[Hashable]
+    ) -> Iterator[Room]:
+        """The same for the visits of a plan, week by week. visits: (position, obligation)."""
+        at: dict[int, list[tuple[int, int]]] = defaultdict(list)
+        for key in visits:
+            at[key[0]].append(key)
+        for room in self.shared:
+            amounts = {key: a for pk, a in room.amounts.items() for key in at[pk]}
+            if len(amounts) > 1:
+                yield from (Room(week, amounts, room.room) for week in weeks)
 
 
-def _together(positions: Sequence[int]) -> dict[int, Shared]:
-    rows = ArrangementMember.objects.filter(position__in=positions).order_by("arrangement")
-    arranged: dict[int, set[int]] = {}
-    for arrangement, position in rows.values_list("arrangement", "position"):
-        arranged.setdefault(arrangement, set()).add(position)
-    return {
-        position: shared
-        for members in arranged.values()
-        if len(members) > 1
-        for shared in [Shared(frozenset(members))]
-        for position in members
-    }
+NOTHING = OnStream({}, ())
 
 
-def _words(served: Served) -> str:
-    return "changeover" if served.isolation == "changeover" else "block valve with spare"
+def on_stream_of(positions: Iterable[int], services: Mapping[int, Served], day: date) -> OnStream:
+    """Of the positions that can be isolated; about thirty queries, none where there are none.
+
+    A changeover of which only figures are missing is offered weeks with that said: its owner has
+    recorded that another device can take over, and one of such a pair is out at a time.
+    """
+    isolated = [pk for pk in positions if pk in services and services[pk].isolation in NAMES]
+    if not isolated:
+        return NOTHING
+    found = on_stream_at(isolated, day)
+    held = {pk: _held(offer, services[pk].isolation) for pk, offer in found.offers.items()}
+    return OnStream(held, [*found.rooms, *_one_at_a_time(found.offers, held)])
+
+
+def _held(offer: Offer, isolation: str) -> Held:
+    said = "; ".join((offer.words, *offer.warnings))
+    name = NAMES[ISOLATION(isolation)]
+    if offer.is_offered:
+        return Held(True, f"{name}; {said}")
+    if offer.is_unknown and isolation == ISOLATION.CHANGEOVER:
+        return Held(True, f"{name}; check first: {said}")
+    return Held(False, said)
+
+
+def _one_at_a_time(offers: Mapping[int, Offer], held: Mapping[int, Held]) -> Iterator[rooms.Room]:
+    """Those offered on trust, by what is lacking: of a pair both lack the same."""
+    lacking: dict[str, list[int]] = defaultdict(list)
+    for pk, offer in offers.items():
+        if held[pk].is_offered and not offer.is_offered:
+            lacking[offer.words].append(pk)
+    for words, positions in lacking.items():
+        if len(positions) > 1:
+            yield rooms.Room(words, dict.fromkeys(positions, Fraction(1)), Fraction(1))
 
 
 def weeks_of(site: Site, from_on: date, to_on: date, outages: Iterable[Outage]) -> list[Slot]:

@@ -94,7 +94,7 @@ class Reasons:
         return used
 
     def _week(self, line: Line, day: date) -> str:
-        held = self.work.on_stream[line.position].words
+        held = self.work.on_stream.held[line.position].words
         words = f"on stream in the week of {day} ({held})"
         if line.due_on is not None and day > line.due_on:
             words += f", {days_words((day - line.due_on).days)} late"
@@ -105,7 +105,9 @@ class Reasons:
         if serving:
             whys = ", ".join(f"{o.name} ({self._why_not(key, o)})" for o in serving)
             return f"no room: {whys}"
-        return f"{self._none_in_time(line)}; {self._next(line)}"
+        held = self.work.on_stream.held.get(line.position)
+        on_stream = f"; not offered on stream: {held.words}" if held and not held.is_offered else ""
+        return f"{self._none_in_time(line)}; {self._next(line)}{on_stream}"
 
     def _none_in_time(self, line: Line) -> str:
         if line.due_on is None:

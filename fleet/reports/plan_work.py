@@ -5,7 +5,7 @@ Visits are known by the position and their largest line's obligation.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Mapping, Sequence
+from collections.abc import Mapping, Sequence
 from dataclasses import dataclass, replace
 from datetime import date, timedelta
 from decimal import Decimal
@@ -54,7 +54,7 @@ class Work:
     in_place: Sequence[Line]
     hours: Hours
     services: Mapping[int, Service]
-    on_stream: Mapping[int, OnStream]
+    on_stream: OnStream
     hand: Hand
 
     @cached_property
@@ -64,11 +64,14 @@ class Work:
             from_on=self.from_on,
             slots=self.slots,
             visits=tuple(self._visit(key, lines) for key, lines in self.visits.items()),
-            rooms=tuple(self._rooms()),
+            rooms=tuple(self.on_stream.rooms(self.visits, self._weeks())),
             accepted=self.hand.accepted(self.visits),
         )
         pins = self.hand.pins(choices(free), self.outages.keys())
         return replace(free, pins=pins, bars=self.hand.bars(self.visits, self.outages))
+
+    def _weeks(self) -> list[SlotId]:
+        return [slot.id for slot in self.slots if slot.is_online]
 
     def slots_at(self, line: Line) -> list[Slot]:
         """Every slot work at a line's position might go to, judged in time by nobody yet."""
@@ -104,15 +107,6 @@ class Work:
             severity=SEVERITIES.get(severity, 0),
         )
 
-    def _rooms(self) -> Iterable:
-        by_position: dict[int, list[VisitId]] = defaultdict(list)
-        for key in self.visits:
-            by_position[key[0]].append(key)
-        weeks = [slot.id for slot in self.slots if slot.is_online]
-        together = {held.shared for held in self.on_stream.values() if held.shared}
-        for shared in sorted(together, key=lambda one: min(one.positions)):
-            yield from shared.rooms(by_position, weeks)
-
 
 NO_SERVICE = Service("", "none")
 
@@ -127,7 +121,7 @@ def work_of(site: Site, from_on: date, to_on: date) -> Work:
     services = _services(site, from_on)
     bench = [line for line in lines if line.activity in NEEDS_OUTAGE]
     on_stream = on_stream_of({line.position for line in bench}, services, from_on)
-    weeks = weeks_of(site, from_on, to_on, outages.values()) if on_stream else []
+    weeks = weeks_of(site, from_on, to_on, outages.values()) if on_stream.held else []
     slots = (*(_slot(outage, from_on) for outage in outages.values()), *weeks)
     return Work(
         site=site,
@@ -191,10 +185,9 @@ def _slots_at(
     line: Line,
     outages: Mapping[int, Outage],
     slots: Sequence[Slot],
-    on_stream: Mapping[int, OnStream],
+    on_stream: OnStream,
 ) -> list[Slot]:
-    held = on_stream.get(line.position)
-    is_offered = held is not None and held.is_offered
+    is_offered = on_stream.offers(line.position)
     return [
         slot
         for slot in slots
@@ -214,7 +207,7 @@ def _visits(
     bench: Sequence[Line],
     outages: Mapping[int, Outage],
     slots: Sequence[Slot],
-    on_stream: Mapping[int, OnStream],
+    on_stream: OnStream,
 ) -> dict[VisitId, list[Line]]:
     at: dict[int, list[Line]] = defaultdict(list)
     for line in bench:

@@ -11,6 +11,7 @@ from typing import Any
 from django.db.models import Count, F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce, TruncMonth
 
+from fleet.calc.outages import Week, spread
 from fleet.models import Outage, Plan, PlannedJob, Unit
 from fleet.reports.chances import NEEDS_OUTAGE
 from fleet.reports.plan_rows import COLUMNS
@@ -109,6 +110,12 @@ class Take:
     @property
     def offered(self) -> Decimal | None:
         return offered(self.outage)
+
+    @property
+    def weeks(self) -> list[Week]:
+        """The hours over its weeks, from the first on."""
+        outage = self.outage
+        return spread([self.needed], outage.starts_on, outage.ends_on, outage.weekly_hours)
 
     @property
     def is_over(self) -> bool:

@@ -53,7 +53,7 @@ def deferral_ask(request, pk):
     case = case_of(owed, today)
     policy = request.POST.get("policy") or request.GET.get("policy", "")
     picked = case.reach(policy)
-    form = LeaveForm(request.POST or None, policy=policy, case=case)
+    form = LeaveForm(request.POST or None, policy=policy, case=case, until_on=_wished(request))
     if request.method == "POST" and form.is_valid() and _asked(request, owed, form):
         return redirect("deferral_list")
     context = {
@@ -65,6 +65,14 @@ def deferral_ask(request, pk):
     }
     status = 422 if form.is_bound else 200
     return render(request, "fleet/deferral_ask.html", context, status=status)
+
+
+def _wished(request) -> date | None:
+    """The day a plan asks leave for, from the address."""
+    try:
+        return date.fromisoformat(request.GET.get("until_on", ""))
+    except ValueError:
+        return None
 
 
 def _owed(user, pk: int) -> Obligation:

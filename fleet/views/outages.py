@@ -6,8 +6,9 @@ from urllib.parse import urlencode
 from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
+from django.utils.html import format_html
 
-from fleet import clock, permissions
+from fleet import clock, permissions, planning
 from fleet.actions.outages import save_outages
 from fleet.drawings.axis import TimeAxis, axis_head
 from fleet.drawings.outage_strip import OutageBar, outage_strip
@@ -132,9 +133,20 @@ def _filled_in(request, form: OutageForm):
         row, units = form.saved()
         save_outages([(row, units)], by=request.user, at=clock.now())
         messages.success(request, f"{row} is saved.")
+        _plan_again(request, row, was)
         return redirect(_address(row, was))
     status = 422 if form.is_bound else 200
     return render(request, "fleet/outage_form.html", {"form": form}, status=status)
+
+
+def _plan_again(request, row: Outage, was: tuple[date | None, date | None]) -> None:
+    """Once days have moved, a site with a plan in force has one proposed that moves the least."""
+    if None in was or was == (row.starts_on, row.ends_on):
+        return
+    plan = planning.again(row.site, by=request.user, at=clock.now())
+    if plan is not None:
+        words = '<a href="{}">Plan {}</a> is being worked out: it moves as little as it can.'
+        messages.info(request, format_html(words, reverse("plan", args=[plan.pk]), plan.pk))
 
 
 def _address(row: Outage, was: tuple[date | None, date | None]) -> str:

@@ -17,9 +17,11 @@ from fleet.calc.outages import (
     UNPLACED_MODERATE,
     UNPLACED_SEVERE,
     WAITED,
+    Week,
 )
 from fleet.drawings.axis import TimeAxis, axis_head
 from fleet.drawings.plan_lane import Apart, Vessel, plan_lane
+from fleet.drawings.week_bars import Hours, week_bars
 from fleet.faults import Refused
 from fleet.filters import PlanFilter
 from fleet.forms.plans import AcceptForm, ProposeForm
@@ -116,7 +118,7 @@ def plan(request, pk):
         "stands": stands,
         "figures": Figures.of(row),
         "goals": [_goal(goal) for goal in row.goals],
-        "takes": takes,
+        "takes": [(take, week_bars([_week(week) for week in take.weeks])) for take in takes],
         "board": board(row, takes),
         "since": beside,
         "asks": asks,
@@ -154,6 +156,10 @@ def _vessel(take: Take) -> Vessel:
     href = f"?outage={outage.pk}&work=any#lines"
     days = (outage.starts_on, outage.ends_on)
     return Vessel(*days, outage.name, href, take.jobs, take.needed, take.offered)
+
+
+def _week(week: Week) -> Hours:
+    return Hours(week.from_on, week.until_on, week.needed, week.offered)
 
 
 def _working(request, row: Plan):

@@ -4,7 +4,7 @@ from django.contrib import messages
 from django.shortcuts import get_object_or_404, redirect, render
 from django.views.decorators.http import require_POST
 
-from fleet import clock, permissions
+from fleet import clock, permissions, planning
 from fleet.faults import Refused
 from fleet.views.guard import needs, require, version_of
 from inspections.actions.answer import answer
@@ -98,9 +98,9 @@ def inspection_verify(request, pk):
     """The second person's signature: locks the record and moves the dates."""
     row = get_object_or_404(Inspection.objects.visible_to(request.user), pk=pk)
     require(request.user, permissions.VERIFY_JOB, row.site_id)
-    version = version_of(request)
+    version, now = version_of(request), clock.now()
     try:
-        questions = verify([row], by=request.user, at=clock.now(), version=version)
+        questions = verify([row], by=request.user, at=now, version=version)
     except Refused as refused:
         for fault in refused.faults:
             messages.error(request, str(fault))
@@ -108,6 +108,9 @@ def inspection_verify(request, pk):
         messages.success(request, "Verified and locked. Its dates have moved.")
         for question in questions:
             messages.warning(request, f"Question opened: {question.text}")
+        if row.site and (plan := planning.again_if_overtaken(row.site, by=request.user, at=now)):
+            words = f"What it calls for is not in the plan in force: plan {plan.pk} is worked out."
+            messages.info(request, words)
     return redirect("inspection", pk)
 
 

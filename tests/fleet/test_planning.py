@@ -68,6 +68,16 @@ def test_a_plan_takes_the_last_outage_in_time_and_keeps_within_its_hours(unit, p
     assert plans.digest_of(list(plan.jobs.all())) == plan.digest
 
 
+def test_the_digest_is_of_what_the_database_holds(unit, planner):
+    """A line that another does takes no hours: 0 as it is worked out, 0.00 as it is read back."""
+    outage(unit, "Spring", date(2027, 5, 1))
+    place = plant.due(unit, "A", date(2027, 6, 1)).position
+    plant.owed(place, activity="in_place_test", due_on=date(2027, 5, 30))
+    plan = worked_out(unit.site, planner)
+    assert sorted(str(job.hours) for job in plan.jobs.all()) == ["0.00", "8.00"]
+    assert plans.digest_of(list(plan.jobs.all())) == plan.digest
+
+
 def test_the_database_refuses_a_second_plan_after_the_same_one(unit, planner):
     first, second = worked_out(unit.site, planner), worked_out(unit.site, planner)
     planning.accept(first, by=planner, at=AT)

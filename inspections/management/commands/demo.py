@@ -12,6 +12,7 @@ from fleet.actions.people import command_line_user, give_role, set_password
 from fleet.models import Site
 from inspections.demo.answers import answer_proposals
 from inspections.demo.instructed import say_settings
+from inspections.demo.planned import plan_the_outages
 from inspections.demo.plant import AS_OF
 from inspections.demo.sheets import SITE, SITES
 from inspections.demo.sign_ins import SIGN_INS
@@ -75,6 +76,7 @@ class Command(BaseCommand):
                 give_role(user, sites[name], role, by=by, at=at)
         answer_proposals(at=at)
         say_settings(at=at)
+        plan_the_outages(at=at)
         catch_up(at=clock.now(), progress=progress_to(self.stderr))
 
     def _say(self, port):
