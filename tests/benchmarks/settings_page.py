@@ -1,7 +1,8 @@
-"""The settings review's page at 1,000 devices and at many, and keeping it up to date.
+"""The settings review's pages at 1,000 devices and at many, and keeping them up to date.
 
-`python -m tests.benchmarks.settings_page [DEVICES]`; four overhauls a device. 100,000 take some
-minutes to write and to state once; the page is then timed as it opens, filtered and sorted.
+`python -m tests.benchmarks.settings_page [DEVICES]`; four overhauls a device. Beyond `IN_EARNEST`
+devices the kept rows are copies in SQL of those of the first 500 (`kept_copies`, which says what of
+them is each device's own), and a sample is stated in earnest to show that nothing differs.
 """
 
 import sys
@@ -12,15 +13,23 @@ from django.db import connection
 from django.test import Client
 
 from fleet import audit, clock
-from fleet.models import Membership, Site
+from fleet.models import Membership
+from inspections.actions.acknowledge import acknowledge
 from inspections.kept.catching_up import catch_up, catch_up_if_few, restate
-from inspections.models import Inspection, Screening, SettingState
+from inspections.models import FlagState, Inspection, Screening, SettingState
 from tests.benchmarks import plant
 from tests.benchmarks.bench import compare, once, scratch
-from tests.benchmarks.reviewed import overhaul
+from tests.benchmarks.kept_copies import devices_of, differing, state_copied
+from tests.benchmarks.reviewed import overhaul, sites_of
 
 LIMIT, SMALL = 2, 1_000
-PAGES = ("", "?flag=any", "?flag=trending", "?sort=device", "?page=3")
+IN_EARNEST = 20_000
+PAGES = (
+    *("", "?flag=any", "?flag=out_of_tolerance", "?flag=trending", "?flag=nothing_flagged"),
+    *("?service=steam", "?acknowledged=yes", "?acknowledged=no", "?sort=device", "?sort=-tag"),
+    *("?page=3", "?service=air&flag=any&sort=setting"),
+)
+ANSWERED = 200  # flags that somebody has answered
 
 
 def timed(client: Client, query: str) -> float:
@@ -40,17 +49,41 @@ def grown(count: int, by) -> tuple[dict[str, float], float]:
     """The fleet grown by so many devices and stated, and a reader who sees only those."""
     positions = plant.grow(count, by=by, tests_each=0, owed=False)
     overhaul(positions, by=by)
-    site = Site.objects.get(pk=positions[0].site_id)
-    audit.record([audit.change("site written", site)], by=by, at=plant.AT)
-    whole = once(lambda: restate(at=clock.now()))
-    print(f"{count} devices more, everything stated in {whole:.1f} s", flush=True)
+    sites = sites_of(count)
+    audit.record([audit.change("site written", site) for site in sites], by=by, at=plant.AT)
+    at = clock.now()
+    if count <= IN_EARNEST:
+        whole = once(lambda: restate(at=at))
+    else:
+        devices = devices_of([site.pk for site in sites])
+        whole = once(lambda: state_copied(devices, at=at))
+        print(f"{differing(devices, at=at)} kept rows of a sample differ when stated in earnest")
+    print(f"{count} devices more, kept in {whole:.1f} s", flush=True)
+    answer(count, by)
     reader = type(by).objects.create_user(f"reader {count}", name=f"Reader {count}")
-    Membership.objects.create(user=reader, site=site, role="engineer")
+    for site in sites:
+        Membership.objects.create(user=reader, site=site, role="engineer")
     client = Client()
     client.force_login(reader)
     first = once(lambda: client.get("/settings-review/"))
     print(f"{SettingState.objects.count()} settings kept; counted the first time: {first:.3f} s")
     return {query: timed(client, query) for query in PAGES}, whole
+
+
+def answer(count: int, by) -> None:
+    """Some of the flags of the fleet of so many devices answered, and taken in."""
+    of = FlagState.objects.filter(state__home__name__startswith=f"Plant of {count}")
+    for flag in of.select_related("state").order_by("pk")[: ANSWERED * 7 : 7]:
+        acknowledge(
+            device=flag.state.device_id,
+            setting=flag.state.setting,
+            code=flag.code,
+            fingerprint=flag.fingerprint,
+            note="looked at it",
+            by=by,
+            at=clock.now(),
+        )
+    catch_up(at=clock.now())
 
 
 def one_record(by) -> float:
