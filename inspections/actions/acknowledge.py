@@ -24,7 +24,8 @@ def acknowledge(
     Raises Refused for a flag that is not there or rests on something else by now, for one that
     is acknowledged already, and without a note.
     """
-    flag = FlagState.objects.filter(
+    of_today = FlagState.objects.filter(state__screening__day=None)
+    flag = of_today.filter(
         state__device=device, state__setting=setting, code=code, fingerprint=fingerprint
     ).first()
     if flag is None:

@@ -133,7 +133,8 @@ CONCERN: dict[str, Callable[[list[int]], Iterable[int]]] = {
     "acknowledgement": _of_answers,
     "outage": _of_nobody,
 }
-# Nothing the review reads: names of people, what is owed and when, rules, leave, what is asked.
+# Nothing the review reads: names of people, what is owed, when and in which outage, rules, leave,
+# what is asked.
 # A record's children are in the entries of their record, a duty in those of its position.
 NONE_OF_IT = frozenset(
     {
@@ -141,5 +142,6 @@ NONE_OF_IT = frozenset(
         *("intervalrule", "toleranceband", "obligation", "intervaldecision", "deferral"),
         *("deferralrequest", "proposal", "serviceevent", "eventvoid", "trigger"),
         *("counterreading", "outofservice", "jobhours", "question", "instruction", "partlimit"),
+        *("plan", "handplacing", "latescope", "feed"),
     }
 )

@@ -3,7 +3,8 @@
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 
-from inspections.models import Acknowledgement, FlagState
+from fleet import clock
+from inspections.models import Acknowledgement, FlagState, Screening
 
 BATCH = 1000
 
@@ -19,14 +20,19 @@ class Wanted:
 
 
 def write_flags(
-    wanted: Sequence[Wanted], *, states: Iterable[int] | None, is_statistic: bool
+    kept: Screening,
+    wanted: Sequence[Wanted],
+    *,
+    states: Iterable[int] | None,
+    is_statistic: bool,
 ) -> set[int]:
-    """Make the flags of this kind on these states (None = on all) exactly the wanted ones.
+    """Make the flags of this kind on these states of one screening (None = on all of it) exactly
+    the wanted ones.
 
     Returns the devices on which one was raised, changed or taken away.
     """
-    there = {(flag.state_id, flag.code): flag for flag in _there(states, is_statistic)}
-    answers = _answers({one.key[0] for one in wanted})
+    there = {(flag.state_id, flag.code): flag for flag in _there(kept, states, is_statistic)}
+    answers = _answers(kept, {one.key[0] for one in wanted})
     touched, changed, fresh = set(), [], []
     for one in wanted:
         flag = there.pop((one.state, one.key[2]), None)
@@ -50,8 +56,11 @@ def write_flags(
     return touched
 
 
-def _there(states: Iterable[int] | None, is_statistic: bool) -> Iterator[FlagState]:
-    rows = FlagState.objects.filter(is_statistic=is_statistic).select_related("state")
+def _there(
+    kept: Screening, states: Iterable[int] | None, is_statistic: bool
+) -> Iterator[FlagState]:
+    rows = FlagState.objects.filter(state__screening=kept, is_statistic=is_statistic)
+    rows = rows.select_related("state")
     if states is None:
         yield from rows.iterator(BATCH)
         return
@@ -59,10 +68,14 @@ def _there(states: Iterable[int] | None, is_statistic: bool) -> Iterator[FlagSta
         yield from rows.filter(state__in=keys)
 
 
-def _answers(devices: set[int]) -> dict[tuple[int, str, str, str], int]:
+def _answers(kept: Screening, devices: set[int]) -> dict[tuple[int, str, str, str], int]:
+    """Answers that were given by the end of a past day; of today, all."""
+    given = Acknowledgement.objects.all()
+    if kept.day:
+        given = given.filter(recorded_at__lte=clock.end_of(kept.day))
     found = {}
     for keys in _batches(sorted(devices)):
-        rows = Acknowledgement.objects.filter(device__in=keys)
+        rows = given.filter(device__in=keys)
         for *key, pk in rows.values_list("device", "setting", "code", "fingerprint", "pk"):
             found[tuple(key)] = pk
     return found

@@ -18,8 +18,10 @@ def screen_fleet(kept: Screening, as_of: date) -> set[int]:
 
     Returns the devices whose statistics are others than before.
     """
-    rows = SettingState.objects.order_by("device", "setting").values_list(
-        "pk", "first_on", *COLUMNS
+    rows = (
+        SettingState.objects.filter(screening=kept)
+        .order_by("device", "setting")
+        .values_list("pk", "first_on", *COLUMNS)
     )
     states, first, lines = {}, None, []
     for pk, first_on, *numbers in rows.iterator(5000):
@@ -39,7 +41,7 @@ def screen_fleet(kept: Screening, as_of: date) -> set[int]:
         for key, several in found.found.items()
         for one in several
     ]
-    return write_flags(wanted, states=None, is_statistic=True)
+    return write_flags(kept, wanted, states=None, is_statistic=True)
 
 
 def _finite(df: float) -> float | None:

@@ -14,7 +14,7 @@ from fleet.models import Device
 from inspections.actions.acknowledge import fingerprint_of_fact
 from inspections.calc.verdicts import round_half_away
 from inspections.kept.flags import Wanted, write_flags
-from inspections.models import SettingState
+from inspections.models import Screening, SettingState
 from inspections.reports.settings import SettingRow, review
 
 BATCH = 1000
@@ -36,10 +36,10 @@ STATED = (
 )
 
 
-def state_devices(devices: Collection[int], as_of: date) -> None:
+def state_devices(kept: Screening, devices: Collection[int], as_of: date) -> None:
     """Write what is said of these devices that day; without statistics, and not yet weighed."""
     rows = review(as_of, Device.objects.filter(pk__in=devices))
-    states = _write_states(devices, rows)
+    states = _write_states(kept, devices, rows)
     wanted = [
         Wanted(
             states[row.device_id, row.setting],
@@ -50,16 +50,16 @@ def state_devices(devices: Collection[int], as_of: date) -> None:
         for row in rows
         for flag in row.raised
     ]
-    write_flags(wanted, states=set(states.values()), is_statistic=False)
+    write_flags(kept, wanted, states=set(states.values()), is_statistic=False)
 
 
 def _write_states(
-    devices: Collection[int], rows: Sequence[SettingRow]
+    kept: Screening, devices: Collection[int], rows: Sequence[SettingRow]
 ) -> dict[tuple[int, str], int]:
     """The primary key of each state by device and setting."""
     there = {
         (state.device_id, state.setting): state
-        for state in SettingState.objects.filter(device__in=devices)
+        for state in SettingState.objects.filter(screening=kept, device__in=devices)
     }
     said = {(row.device_id, row.setting): fields for row, fields in _fields(rows)}
     gone = [state.pk for key, state in there.items() if key not in said]
@@ -69,13 +69,14 @@ def _write_states(
     for key, fields in said.items():
         state = there.get(key)
         if state is None:
-            fresh.append(SettingState(device_id=key[0], setting=key[1], **fields))
+            new = {"screening": kept, "device_id": key[0], "setting": key[1]}
+            fresh.append(SettingState(**new, **fields))
         elif _write(state, fields):
             changed.append(state)
     SettingState.objects.bulk_create(fresh, batch_size=BATCH)
     SettingState.objects.bulk_update(changed, [_plain(name) for name in STATED], batch_size=BATCH)
-    kept = [state for key, state in there.items() if key in said]
-    return {(state.device_id, state.setting): state.pk for state in (*kept, *fresh)}
+    stayed = [state for key, state in there.items() if key in said]
+    return {(state.device_id, state.setting): state.pk for state in (*stayed, *fresh)}
 
 
 def _write(state: SettingState, fields: dict[str, Any]) -> bool:

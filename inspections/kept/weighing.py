@@ -3,19 +3,19 @@
 from collections import defaultdict
 from collections.abc import Collection
 
-from inspections.models import FlagState, SettingState
+from inspections.models import FlagState, Screening, SettingState
 from inspections.reports.settings import weight_of
 
 COLUMNS = ("is_flagged", "weight", "device_weight")
 BATCH = 1000
 
 
-def weigh(devices: Collection[int]) -> None:
+def weigh(kept: Screening, devices: Collection[int]) -> None:
     """Weigh every setting of these devices by its flags; what was answered weighs nothing."""
     flags = defaultdict(list)
-    for flag in FlagState.objects.filter(state__device__in=devices):
+    for flag in FlagState.objects.filter(state__screening=kept, state__device__in=devices):
         flags[flag.state_id].append(flag)
-    states = list(SettingState.objects.filter(device__in=devices))
+    states = list(SettingState.objects.filter(screening=kept, device__in=devices))
     weights = {state.pk: sum(map(_weight, flags[state.pk])) for state in states}
     together: dict[int, int] = defaultdict(int)
     for state in states:

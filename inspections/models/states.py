@@ -1,16 +1,20 @@
-"""The settings review as it is kept: what is listed today, what is flagged, what was answered.
+"""The settings review as it is kept: what is listed on a day, what is flagged, what was answered.
 
-Rows here but the acknowledgements are worked out from the records and never a fact: they are made
-again for the devices something was written about, and would come out the same if all were.
+Kept of today, and of the few past days that were asked for last. Rows here but the acknowledgements
+are worked out from the records and never a fact: they are made again for the devices something was
+written about, and would come out the same if all were.
 """
 
+from datetime import date
+
 from django.db import models
+from django.db.models.functions import Coalesce
 
 from fleet.models.base import Keeping, LooseQuerySet, Recorded
 
 
 class SettingState(models.Model):
-    """One setting of one device as the review of today sorts, cuts and screens it.
+    """One setting of one device as the review of a day sorts, cuts and screens it.
 
     home: the site of its device, by which it is seen; site, unit: where it stands or stood last.
     device_weight, device_far: of its device, so that a device's settings stand together.
@@ -23,6 +27,9 @@ class SettingState(models.Model):
     is_audited = False
     site_path = "home"
 
+    screening = models.ForeignKey(
+        "inspections.Screening", models.CASCADE, related_name="states", db_index=False
+    )
     device = models.ForeignKey("fleet.Device", models.CASCADE, related_name="setting_states")
     setting = models.CharField(max_length=40)
     home = models.ForeignKey("fleet.Site", models.CASCADE, null=True, related_name="+")
@@ -52,21 +59,25 @@ class SettingState(models.Model):
     class Meta:
         indexes = [
             models.Index(
-                fields=["-is_flagged", "-device_weight", "-device_far", "device", "-weight", "id"],
+                fields=[
+                    *("screening", "-is_flagged", "-device_weight", "-device_far"),
+                    *("device", "-weight", "id"),
+                ],
                 name="insp_state_worst",
             ),
             models.Index(
                 fields=[
-                    *("home", "-is_flagged", "-device_weight", "-device_far"),
+                    *("screening", "home", "-is_flagged", "-device_weight", "-device_far"),
                     *("device", "-weight", "id"),
                 ],
                 name="insp_state_home_worst",
             ),
-            models.Index(fields=["tag", "id"], name="insp_state_tag"),
+            models.Index(fields=["screening", "tag", "id"], name="insp_state_tag"),
         ]
         constraints = [
             models.UniqueConstraint(
-                fields=["device", "setting"], name="a_setting_of_a_device_is_listed_once"
+                fields=["screening", "device", "setting"],
+                name="a_setting_of_a_device_is_listed_once",
             ),
         ]
 
@@ -132,10 +143,16 @@ class Acknowledgement(Recorded):
         return f"{self.device} {self.setting} {self.code}"
 
 
+class ScreeningQuerySet(models.QuerySet["Screening"]):
+    def of_today(self) -> "Screening | None":
+        return self.filter(day=None).first()
+
+
 class Screening(models.Model):
     """The last screening of the whole fleet: up to which entry of the chain, under what budget of
     false flags, and what it was judged by.
 
+    day: the past day it is of; None for the one that always is of today.
     priors: {family: [degrees of freedom, variance, degrees of freedom of the whole family]}, null
     for infinite; rates: {setting: [k, n]} of shop resets beyond the resolution.
     """
@@ -143,6 +160,7 @@ class Screening(models.Model):
     keeping = Keeping.MUTABLE
     is_audited = False
 
+    day = models.DateField("the past day it is of", null=True)
     entry = models.BigIntegerField("the last entry of the chain it has taken in")
     digest = models.CharField(max_length=64)
     screened = models.BigIntegerField("the last entry its statistics have taken in", default=0)
@@ -155,10 +173,20 @@ class Screening(models.Model):
     priors = models.JSONField(default=dict)
     rates = models.JSONField(default=dict)
 
+    objects = ScreeningQuerySet.as_manager()
+
+    class Meta:
+        constraints = [
+            # Two empty days would not be alike; the last day there is stands for them.
+            models.UniqueConstraint(
+                Coalesce("day", models.Value(date.max)), name="a_day_is_screened_once"
+            ),
+        ]
+
     def __str__(self):
         return f"screened to entry {self.entry}"
 
     @property
     def stamp(self) -> tuple:
         """Another one once anything that is kept is."""
-        return (self.entry, self.digest, self.screened, self.made_at)
+        return (self.pk, self.entry, self.digest, self.screened, self.made_at)

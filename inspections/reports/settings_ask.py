@@ -1,15 +1,16 @@
-"""What is asked of the settings review, and the review of a past day as a list in memory."""
+"""What is asked of the settings review, and the review of a day as a list in memory: what the kept
+one is proved against."""
 
 from collections import Counter
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
-from functools import cached_property, lru_cache
+from functools import cached_property
 from typing import Any, Protocol
 
-from fleet.models import AuditHead, Device, User
+from fleet.models import Device, User
 from inspections.reports.screening import screened
-from inspections.reports.settings import WEIGHTS, SettingRow, devices_for, review, undated_count
+from inspections.reports.settings import WEIGHTS, SettingRow, review, undated_count
 
 NOTHING_FLAGGED = "nothing_flagged"
 
@@ -151,24 +152,6 @@ class Review:
         """`sort`: a key of SORTS, "-" in front turns it; else worst first."""
         key = SORTS.get(sort.lstrip("-"))
         return sorted(self.found, key=key, reverse=sort.startswith("-")) if key else self.found
-
-
-def review_of(as_of: date, user: User | None, ask: SettingsAsk) -> Review:
-    """The review of a past day, screened in memory over the whole fleet of that day.
-
-    It is worked out again only when something was written since: whatever it reads is on the
-    audit chain, so the chain's head says whether anything was.
-    """
-    head = AuditHead.objects.first()
-    every = _screened(head.digest, as_of) if head and head.number else screened_review(as_of)
-    seen = set(devices_for(user).values_list("pk", flat=True)) if user else None
-    rows = [row for row in every if seen is None or row.device_id in seen]
-    return Review(as_of, rows, ask, user)
-
-
-@lru_cache(maxsize=2)
-def _screened(head: str, as_of: date) -> Sequence[SettingRow]:
-    return screened_review(as_of)
 
 
 def screened_review(as_of: date) -> Sequence[SettingRow]:

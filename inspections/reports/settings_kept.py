@@ -1,4 +1,4 @@
-"""The settings review of today as a list over what is kept: it sorts, cuts and counts in SQL.
+"""The settings review of a day as a list over what is kept of it: it sorts, cuts and counts in SQL.
 
 Only the rows of a page are worked out, and from the records, as for any other day; the flags that
 take the whole fleet to find, and who answered which, come from what is kept.
@@ -29,11 +29,12 @@ ORDERS: dict[str, tuple] = {
 }
 CHUNK = 250
 Key = tuple[int, int, str]  # state, device, setting
+Stamp = tuple  # of a screening, its key first
 
 
 @dataclass(frozen=True)
 class KeptReview:
-    """The rows of today, worst first, as far as they are asked for and the user may see them."""
+    """The rows of a kept day, worst first, as far as they are asked for and the user may see."""
 
     as_of: date
     screening: Screening
@@ -76,16 +77,21 @@ class KeptReview:
 
     def _keys(self, sort: str) -> QuerySet:
         order = ORDERS.get(sort.lstrip("-"), WORST)
-        rows = states_asked(self.sites, self.ask).order_by(*order)
+        rows = states_asked(self.screening.pk, self.sites, self.ask).order_by(*order)
         rows = rows.reverse() if sort.startswith("-") and order is not WORST else rows
         return rows.values_list("pk", "device_id", "setting")
 
 
 def states_asked(
-    sites: tuple[int, ...] | None, ask: SettingsAsk, *, any_flag: bool = False
+    screening: int | None,
+    sites: tuple[int, ...] | None,
+    ask: SettingsAsk,
+    *,
+    any_flag: bool = False,
 ) -> QuerySet[SettingState]:
-    """The kept settings of devices of these sites (None = all) that answer what is asked."""
-    rows = SettingState.objects.filter(_seen(sites))
+    """The settings kept under a screening, of devices of these sites (None = all), that answer what
+    is asked. A screening that is not yet written (None) has none."""
+    rows = _seen(SettingState.objects.filter(screening=screening), sites)
     exact = {"site": ask.site, "unit": ask.unit, "model": ask.model, "service": ask.service}
     rows = rows.filter(**{name: value for name, value in exact.items() if value})
     if ask.find:
@@ -95,26 +101,27 @@ def states_asked(
     return rows if any_flag else _flagged(rows, ask)
 
 
-def _seen(sites: tuple[int, ...] | None) -> Q:
+def _seen(rows: QuerySet[SettingState], sites: tuple[int, ...] | None) -> QuerySet[SettingState]:
     """Settings of devices of these sites, and of devices that have none yet; one site, where no
     device is loose, is asked for so that its own index gives its order."""
     if sites is None:
-        return Q()
-    if sites and SettingState.objects.filter(home=None).exists():
-        return Q(home__in=sites) | Q(home=None)
-    return Q(home=sites[0]) if len(sites) == 1 else Q(home__in=sites)
+        return rows
+    if sites and rows.filter(home=None).exists():
+        return rows.filter(Q(home__in=sites) | Q(home=None))
+    return rows.filter(home=sites[0]) if len(sites) == 1 else rows.filter(home__in=sites)
 
 
 def services_of(user: User) -> list[str]:
     """The fluids that devices of this user's sites stand in, by name."""
-    kept = Screening.objects.first()
+    kept = Screening.objects.of_today()
     return _services(kept.stamp, KeptReview(date.min, kept, user).sites) if kept else []
 
 
 @lru_cache(maxsize=16)
-def _services(stamp: tuple, sites: tuple[int, ...] | None) -> list[str]:
-    rows = SettingState.objects.filter(_seen(sites)).exclude(service="").order_by("service")
-    return list(rows.values_list("service", flat=True).distinct())
+def _services(stamp: Stamp, sites: tuple[int, ...] | None) -> list[str]:
+    rows = _seen(SettingState.objects.filter(screening=stamp[0]), sites)
+    named = rows.exclude(service="").order_by("service")
+    return list(named.values_list("service", flat=True).distinct())
 
 
 def _flagged(rows: QuerySet[SettingState], ask: SettingsAsk) -> QuerySet[SettingState]:
@@ -131,20 +138,20 @@ def _flagged(rows: QuerySet[SettingState], ask: SettingsAsk) -> QuerySet[Setting
 
 
 @lru_cache(maxsize=64)
-def _count(stamp: tuple, sites: tuple[int, ...] | None, ask: SettingsAsk) -> int:
-    return states_asked(sites, ask).count()
+def _count(stamp: Stamp, sites: tuple[int, ...] | None, ask: SettingsAsk) -> int:
+    return states_asked(stamp[0], sites, ask).count()
 
 
 @lru_cache(maxsize=64)
 def _tally(
-    stamp: tuple, sites: tuple[int, ...] | None, ask: SettingsAsk, *, any_flag: bool = True
+    stamp: Stamp, sites: tuple[int, ...] | None, ask: SettingsAsk, *, any_flag: bool = True
 ) -> Tally:
-    rows = states_asked(sites, ask, any_flag=any_flag)
+    rows = states_asked(stamp[0], sites, ask, any_flag=any_flag)
     flagged = rows.filter(is_flagged=True)
     codes = (
         FlagState.objects.filter(state__in=flagged)
         if _is_narrowed(sites, ask)
-        else (FlagState.objects.all())
+        else FlagState.objects.filter(state__screening=stamp[0])
     )
     counts = dict(codes.values_list("code").annotate(Count("pk")).order_by())
     return Tally(
@@ -181,11 +188,13 @@ def _flags(keys: Sequence[Key]) -> QuerySet[FlagState]:
 
 def as_kept(rows: Sequence[SettingRow], as_of: date) -> list[SettingRow]:
     """Rows of one device with what is kept of them, if what is kept is of that day."""
-    kept = Screening.objects.first()
+    kept = Screening.objects.of_today()
     if not rows or kept is None or clock.day_of(kept.made_at) != as_of:
         return list(rows)
     flags: dict[tuple[int, str], list[FlagState]] = defaultdict(list)
-    found = FlagState.objects.filter(state__device__in={row.device_id for row in rows})
+    found = FlagState.objects.filter(
+        state__screening=kept, state__device__in={row.device_id for row in rows}
+    )
     for flag in found.select_related("state", "acknowledgement__recorded_by").order_by("pk"):
         flags[flag.state.device_id, flag.state.setting].append(flag)
     return [with_kept_flags(row, flags[row.device_id, row.setting]) for row in rows]

@@ -49,7 +49,7 @@ def _device(user, pk) -> Device:
 def _page(request, device: Device, faults: Iterable[Fault]) -> HttpResponse:
     catch_up_if_few(at=clock.now())
     story = story_of(device, DueList(clock.today(), request.user))
-    screening, due_on = Screening.objects.first(), next_test(story.owed)
+    screening, due_on = Screening.objects.of_today(), next_test(story.owed)
     flags = _flags(device)
     parts = [(arithmetic_of(row, screening, due_on), _shown(row, flags)) for row in story.rows]
     context = {
@@ -71,7 +71,7 @@ def next_test(owed: Iterable[DueRow]) -> date | None:
 
 
 def _flags(device: Device) -> dict[tuple[str, str], FlagState]:
-    rows = FlagState.objects.filter(state__device=device)
+    rows = FlagState.objects.filter(state__screening__day=None, state__device=device)
     rows = rows.select_related("state", "acknowledgement__recorded_by")
     return {(flag.state.setting, flag.code): flag for flag in rows}
 

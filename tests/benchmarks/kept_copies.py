@@ -15,6 +15,7 @@ from django.db import connection
 
 from fleet import clock
 from fleet.models import AuditHead, Device
+from inspections.kept.catching_up import BUDGET
 from inspections.kept.screened import screen_fleet
 from inspections.kept.stating import state_devices
 from inspections.kept.weighing import weigh
@@ -35,17 +36,16 @@ TOLD = {
 
 def state_copied(devices: Sequence[int], *, at: datetime) -> None:
     """Keep the review of these devices, which stand in blocks, and screen everything kept."""
-    day = clock.day_of(at)
+    day, kept = clock.day_of(at), _today(at)
     for keys in _turns(devices[:BLOCK]):
-        state_devices(keys, day)
-        weigh(keys)
+        state_devices(kept, keys, day)
+        weigh(kept, keys)
     states = SettingState.objects.filter(device__in=devices[:BLOCK])
     for start in range(BLOCK, len(devices), BLOCK):
         _copy(states, devices[start] - devices[0], start // BLOCK)
     restart_keys([SettingState, FlagState])
-    kept, _ = Screening.objects.get_or_create(pk=1, defaults={"entry": 0, "made_at": at})
     for keys in _turns(sorted(screen_fleet(kept, day))):
-        weigh(keys)
+        weigh(kept, keys)
     head = AuditHead.objects.get()
     kept.entry = kept.screened = head.number
     kept.digest, kept.made_at = head.digest, at
@@ -56,10 +56,15 @@ def differing(devices: Sequence[int], *, at: datetime) -> int:
     """How many kept rows of a sample of these devices change when they are stated in earnest."""
     sample = list(devices[:: max(1, len(devices) // SAMPLE)])
     before = _kept(sample)
-    state_devices(sample, clock.day_of(at))
-    weigh(sample)
+    state_devices(_today(at), sample, clock.day_of(at))
+    weigh(_today(at), sample)
     after = _kept(sample)
     return len(before ^ after)
+
+
+def _today(at: datetime) -> Screening:
+    of_today = {"entry": 0, "made_at": at, "budget": BUDGET}
+    return Screening.objects.get_or_create(day=None, defaults=of_today)[0]
 
 
 def _kept(devices: Sequence[int]) -> set[str]:

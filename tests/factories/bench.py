@@ -92,10 +92,23 @@ class PartLimitFactory(DjangoModelFactory):
     source = "maker's drawing"
 
 
+class ScreeningFactory(DjangoModelFactory):
+    class Meta:
+        model = inspections.Screening
+        django_get_or_create = ("day",)
+
+    day = None
+    entry = 1
+    digest = "1" * 64
+    made_at = RECORDED_AT
+    budget = Decimal("0.100")
+
+
 class SettingStateFactory(DjangoModelFactory):
     class Meta:
         model = inspections.SettingState
 
+    screening = SubFactory(ScreeningFactory)
     device = SubFactory(DeviceFactory)
     setting = "lower_ring"
     home = site = SelfAttribute("device.site")
@@ -121,13 +134,3 @@ class AcknowledgementFactory(RecordedFactory):
     code = "moved_in_service"
     fingerprint = Sequence(lambda n: f"{n:064x}")
     note = "Looked at; the ring pin is worn and on order."
-
-
-class ScreeningFactory(DjangoModelFactory):
-    class Meta:
-        model = inspections.Screening
-
-    entry = 1
-    digest = "1" * 64
-    made_at = RECORDED_AT
-    budget = Decimal("0.100")

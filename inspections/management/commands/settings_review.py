@@ -7,7 +7,7 @@ from fleet.management import arguments
 from inspections.kept.catching_up import catch_up, restate
 from inspections.management.progress import progress_to
 from inspections.reports.settings import COLUMNS
-from inspections.reports.settings_ask import Listing, SettingsAsk, review_of
+from inspections.reports.settings_ask import Listing, SettingsAsk
 from inspections.reports.settings_kept import KeptReview
 
 SHORT = (
@@ -46,7 +46,6 @@ class Command(BaseCommand):
     def _listing(self, options, progress) -> Listing:
         as_of, user = arguments.past_day(options["as_of"]), arguments.user(options["by"])
         ask = SettingsAsk(site=arguments.site(options["site"]))
-        if as_of != clock.today():
-            return review_of(as_of, user, ask)
-        kept = catch_up(at=clock.now(), progress=progress).screening
+        day = None if as_of == clock.today() else as_of
+        kept = catch_up(at=clock.now(), progress=progress, day=day).screening
         return KeptReview(as_of, kept, user, ask)

@@ -7,7 +7,6 @@ from datetime import date, timedelta
 
 import pytest
 from django.apps import apps
-from django.db import transaction
 
 from fleet.models import AuditEntry, AuditHead, Device
 from inspections.kept import catching_up
@@ -18,42 +17,11 @@ from inspections.reports.settings import review
 from inspections.reports.settings_ask import screened_review
 from inspections.reports.settings_kept import as_kept
 from tests import factories
+from tests.inspections.kept.kept_rows import from_the_ground_up, kept
 from tests.inspections.kept.random_writes import Writes
 from tests.inspections.reports.records import record, written
 
 pytestmark = pytest.mark.django_db
-
-
-class Undo(Exception):
-    pass
-
-
-def kept():
-    """Everything that is kept, without keys that only count rows."""
-    leave = {"id", "made_at"}
-    states = [
-        {k: v for k, v in row.items() if k not in leave}
-        for row in SettingState.objects.order_by("device", "setting").values()
-    ]
-    flags = FlagState.objects.order_by("state__device", "state__setting", "code").values(
-        *("state__device", "state__setting", "code", "reasons", "is_statistic", "fingerprint"),
-        "acknowledgement",
-    )
-    screening = {k: v for k, v in Screening.objects.values().get().items() if k not in leave}
-    return {"states": states, "flags": list(flags), "screening": screening}
-
-
-def from_the_ground_up(at):
-    """What a full restating gives; it is undone."""
-    try:
-        with transaction.atomic():
-            FlagState.objects.all().delete()
-            SettingState.objects.all().delete()
-            restate(at=at)
-            found = kept()
-            raise Undo
-    except Undo:
-        return found
 
 
 @pytest.mark.parametrize("seed", range(4))
@@ -112,7 +80,7 @@ def stated(monkeypatch):
     monkeypatch.setattr(
         catching_up,
         "state_devices",
-        lambda keys, day: (counts.append(len(keys)), real(keys, day)),
+        lambda kept, keys, day: (counts.append(len(keys)), real(kept, keys, day)),
     )
     return counts
 

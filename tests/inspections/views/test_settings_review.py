@@ -198,3 +198,22 @@ def test_the_list_narrows_by_what_a_device_stands_in(client, site):
     device(site, "B-2")
     client.get(URL)  # what is kept says which fluids there are to choose
     assert [r["device"] for r in rows(client, service="steam")] == ["A-1"]
+
+
+def test_a_past_day_is_worked_out_by_one_job_and_the_page_says_how_far(client, site, monkeypatch):
+    monkeypatch.setattr(catching_up, "FEW", 0)
+    monkeypatch.setattr(jobs, "start", lambda job: None)
+    written([device(site, "A-1", found="160 psig")])
+    asked = {"as_of": "2025-12-31"}
+    assert "This day is being worked out" in text(client.get(URL, asked))
+    assert client.get(URL, {**asked, "export": "csv"}).status_code == 503
+    assert "after another that was asked for first" in text(
+        client.get(URL, {"as_of": "2024-12-31"})
+    )
+    job = Job.objects.get(kind=KIND)
+    jobs.claim(job.pk, at=clock.now()).beat("Reviewing the settings of devices", 4500, 20000)
+    assert "4500 of 20000" in text(client.get(URL, asked))
+    catch_up_job(job, lambda doing, done, total: None, at=clock.now())
+    page = text(client.get(URL, asked))
+    assert "being worked out" not in page and "A-1" in page
+    assert client.get(URL, {**asked, "export": "csv"}).status_code == 200
