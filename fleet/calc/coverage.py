@@ -58,7 +58,7 @@ def _case(stands: Sequence[Stand], out: frozenset[Key]) -> Coverage:
     if not standing:
         return Coverage(SHORT, _nothing_stays(stands, out))
     if problem := _unlike_sets(standing):
-        return Coverage(UNKNOWN, problem)
+        return problem
     needs = required_readings(stands)
     if needs is None:
         return _not_comparable(given(stands))
@@ -147,34 +147,34 @@ def _unrequired(stands: Sequence[Stand], standing: Sequence[tuple[Stand, list[Pl
         return Coverage(UNKNOWN, lacking)
     whole, left = stands[0].places, standing[0][1]
     pairs = [(mine, other) for mine in left for other in whole if mine is not other]
-    reasons = [stands_in(mine.counted, other.counted) for mine, other in pairs]
-    refused = [words for is_alike, words in reasons if not is_alike]
-    if refused:
-        return Coverage(UNKNOWN, f"{lacking}, and {refused[0]}")
-    said = tuple(dict.fromkeys(words for _, words in reasons))
+    answers = [stands_in(mine.counted, other.counted) for mine, other in pairs]
+    worst, words = min(answers, key=lambda answer: _WORST.index(answer[0]))
+    if worst != COVERED:
+        return Coverage(worst, f"{lacking}, and {words}")
+    said = tuple(dict.fromkeys(words for _, words in answers))
     return Coverage(COVERED, said[0], smallest(left), warnings=(lacking, *said[1:]))
 
 
-def stands_in(mine: Member, other: Member) -> tuple[bool, str]:
-    """Whether one device is rated for no less than the one it stands in for, and why or why not.
-    Their set pressures have been compared already."""
+def stands_in(mine: Member, other: Member) -> tuple[str, str]:
+    """Whether one device is rated for no less than the one it stands in for: the kind of answer,
+    and why. Their set pressures have been compared already."""
     if mine.rated is not None and other.rated is not None:
         if not are_comparable([mine.rated, other.rated]):
-            return False, f"{mine.rated} and {other.rated} cannot be compared"
+            return NOT_COMPARABLE, f"{mine.rated} and {other.rated} cannot be compared"
         if mine.rated >= other.rated:
-            return True, f"{mine.tag} is rated for {mine.rated}, no less than {other.tag}"
+            return COVERED, f"{mine.tag} is rated for {mine.rated}, no less than {other.tag}"
         return (
-            False,
+            SHORT,
             f"{mine.tag} is rated for {mine.rated}, less than {other.rated} of {other.tag}",
         )
     if mine.rated is None and other.rated is None and mine.make and mine.make == other.make:
         alike = f"{mine.tag} and {other.tag} are of one model and orifice"
-        return True, f"rated capacities are not given; {alike}"
+        return COVERED, f"rated capacities are not given; {alike}"
     lacking = [one.tag for one in (mine, other) if one.rated is None]
-    return False, f"the rated capacity of what is fitted at {_and(lacking)} is not given"
+    return UNKNOWN, f"the rated capacity of what is fitted at {_and(lacking)} is not given"
 
 
-def _unlike_sets(standing: Sequence[tuple[Stand, list[Place]]]) -> str:
+def _unlike_sets(standing: Sequence[tuple[Stand, list[Place]]]) -> Coverage | None:
     """Devices on a changeover protect alike only at one set pressure."""
     for stand, _ in standing:
         pressures = [place.counted.set_pressure for place in stand.places]
@@ -182,11 +182,12 @@ def _unlike_sets(standing: Sequence[tuple[Stand, list[Place]]]) -> str:
             continue
         tags = _and(place.counted.tag for place in stand.places)
         known = [one for one in pressures if one is not None]
-        if len(known) < len(pressures):
-            return f"the set pressure of {tags} is not given for each"
         if any(one != known[0] for one in known):
-            return f"the set pressures of {tags} differ: {_and(map(str, known))}"
-    return ""
+            said = _and(map(str, known))
+            return Coverage(NOT_COMPARABLE, f"the set pressures of {tags} differ: {said}")
+        if len(known) < len(pressures):
+            return Coverage(UNKNOWN, f"the set pressure of {tags} is not given for each")
+    return None
 
 
 def _nothing_stays(stands: Sequence[Stand], out: frozenset[Key]) -> str:

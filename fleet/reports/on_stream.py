@@ -25,6 +25,8 @@ from django.db.models import Q
 from fleet.calc.activities import EARNED_IN_PLACE
 from fleet.calc.coverage import (
     COVERED,
+    NOT_COMPARABLE,
+    SHORT,
     UNKNOWN,
     Coverage,
     coverage,
@@ -58,7 +60,7 @@ class Offer:
 @dataclass(frozen=True)
 class OnStream:
     """offers: of every position that can be isolated. rooms: what those offered share in any one
-    week, by position."""
+    week, by position; where something is not known, one of a duty at a time and no more."""
 
     offers: Mapping[int, Offer]
     rooms: Sequence[Room]
@@ -80,7 +82,8 @@ def on_stream_at(positions: Collection[int], day: date) -> OnStream:
         if pk not in offers:
             by_spare = _by_spare(protection, shelf, pk) if shelf and pk in shelved else None
             offers[pk] = by_spare or _not_offered(protection, pk, answers[pk])
-    return OnStream(_with_late(offers, protection), [*_shared(offers, protection), *_pools(offers)])
+    shared = [*_shared(offers, protection), *_on_trust(offers, protection), *_pools(offers)]
+    return OnStream(_with_late(offers, protection), shared)
 
 
 def _isolation(protection: Protection, position: int) -> str:
@@ -114,7 +117,7 @@ def _by_spare(protection: Protection, shelf: Shelf, position: int) -> Offer:
         words = f"{_left_words(duty, position)}, and no spare stands in: {shelf.why_none(position)}"
         return Offer(False, words)
     judged = [(spare, *_suits(spare, duty, position)) for spare in fitting]
-    suited = [(spare, words) for spare, is_suited, words in judged if is_suited]
+    suited = [(spare, words) for spare, kind, words in judged if kind == COVERED]
     if not suited:
         return Offer(
             False, f"{_left_words(duty, position)}, and no spare stands in: {judged[0][2]}"
@@ -127,26 +130,27 @@ def _left_words(duty: Duty, position: int) -> str:
     return coverage(duty, [position]).words
 
 
-def _suits(spare: Spare, duty: Duty, position: int) -> tuple[bool, str]:
-    """Whether a spare that fits is rated for what the position's device must pass."""
+def _suits(spare: Spare, duty: Duty, position: int) -> tuple[str, str]:
+    """Whether a spare that fits is rated for what the position's device must pass: the kind of
+    answer, and why."""
     stand = _stand(duty, position)
     mine = _as_member(spare, position)
     other = next(m for m in stand.members if m.position == position)
     is_counted = stand.places[0].counted.position == position
     needs = required_readings([stand]) if is_counted else ()
     if needs is None:
-        return False, "what is required of it cannot be compared"
+        return NOT_COMPARABLE, "what is required of it cannot be compared"
     if len(duty.stands) > 1 and (whole := coverage(duty, [])).kind != COVERED:
-        return False, f"with everything in service, {whole.words}"
+        return whole.kind, f"with everything in service, {whole.words}"
     if len(duty.stands) > 1 or not needs:
         return stands_in(mine, other)
     if mine.rated is None:
-        return False, f"the rated capacity of {mine.tag} is not given"
+        return UNKNOWN, f"the rated capacity of {mine.tag} is not given"
     if not are_comparable([mine.rated, needs[-1]]):
-        return False, f"{mine.rated} of {mine.tag} cannot be compared with {needs[-1]}"
+        return NOT_COMPARABLE, f"{mine.rated} of {mine.tag} cannot be compared with {needs[-1]}"
     if mine.rated < needs[-1]:
-        return False, f"{mine.tag} is rated for {mine.rated}, less than the required {needs[-1]}"
-    return True, f"{mine.tag}, rated for {mine.rated}, at least the required {needs[-1]}"
+        return SHORT, f"{mine.tag} is rated for {mine.rated}, less than the required {needs[-1]}"
+    return COVERED, f"{mine.tag}, rated for {mine.rated}, at least the required {needs[-1]}"
 
 
 def _as_member(spare: Spare, position: int) -> Member:
@@ -164,6 +168,18 @@ def _shared(offers: Mapping[int, Offer], protection: Protection) -> list[Room]:
             amounts = {pk: a for pk, a in room.amounts.items() if pk in offered and a}
             if sum(amounts.values()) > room.room:
                 found.append(Room(room.name, amounts, room.room))
+    return found
+
+
+def _on_trust(offers: Mapping[int, Offer], protection: Protection) -> list[Room]:
+    """Whoever offers what is not known to fall short still keeps to one of its duty at a time."""
+    trusted = sorted(pk for pk, offer in offers.items() if offer.is_unknown)
+    found = []
+    for duty in {id(d): d for pk in trusted for d in [protection.duties[pk]]}.values():
+        around = [pk for pk in offers if any(m.position == pk for m in duty.members)]
+        here = [pk for pk in around if offers[pk].is_offered or offers[pk].is_unknown]
+        if len(here) > 1:
+            found.append(Room(duty.name, dict.fromkeys(here, Fraction(1)), Fraction(1)))
     return found
 
 

@@ -70,12 +70,16 @@ class TestChangeover:
         idle = member("B", "12000 kg/h", is_idle=True)
         assert coverage(duty(there, idle, **CHANGEOVER), ["A"]).kind == "covered"
 
-    def test_another_set_pressure_leaves_it_unknown(self):
+    def test_another_set_pressure_cannot_be_compared(self):
         there = member("A", "12000 kg/h", "10000 kg/h")
         other = member("B", "12000 kg/h", at="11 barg")
         found = coverage(duty(there, other, **CHANGEOVER), ["A"])
-        assert found.kind == "unknown"
+        assert found.kind == "not_comparable"
         assert found.words == "the set pressures of A and B differ: 10 barg and 11 barg"
+
+    def test_a_set_pressure_that_is_not_given_is_unknown(self):
+        there, other = member("A", "12 kg/h", "10 kg/h"), member("B", "12 kg/h", at="")
+        assert coverage(duty(there, other, **CHANGEOVER), ["A"]).kind == "unknown"
 
     def test_one_set_pressure_in_other_units_is_the_same(self):
         there = member("A", "12000 kg/h", "10000 kg/h")
@@ -99,8 +103,11 @@ class TestChangeoverWithoutRequiredCapacity:
 
     def test_rated_for_less_does_not(self):
         lesser = pair(("12000 kg/h",), ("11999 kg/h",))
-        assert coverage(lesser, ["A"]).kind == "unknown"
+        assert coverage(lesser, ["A"]).kind == "short"
         assert coverage(lesser, ["B"]).kind == "covered"
+
+    def test_unlike_flows_are_not_compared(self):
+        assert coverage(pair(("12 kg/h",), ("12 scfm",)), ["A"]).kind == "not_comparable"
 
     def test_one_rating_alone_says_nothing(self):
         assert coverage(pair(("12000 kg/h",), ("",)), ["A"]).kind == "unknown"
