@@ -165,3 +165,19 @@ def test_many_positions_cost_no_more_queries_than_few(unit):
             on_stream_at([row.pk for row in some], DAY)
         counted.append(len(caught))
     assert counted[0] == counted[1] <= 30
+
+
+def test_of_a_changeover_whose_figures_are_missing_one_at_a_time_is_kept_to(unit):
+    pair = changeover(unit, ("", "10000 kg/h"), ("",))
+    found = on_stream_at([row.pk for row in pair], DAY)
+    assert all(one.is_unknown and not one.is_offered for one in found.offers.values())
+    (room,) = found.rooms
+    assert (room.amounts, room.room) == (dict.fromkeys([row.pk for row in pair], 1), 1)
+
+
+@pytest.mark.parametrize(
+    ("a", "b"), [(("12 kg/h",), ("11 kg/h",)), (("12 kg/h", "10 kg/h"), ("12 scfm",))]
+)
+def test_a_figure_that_speaks_against_it_is_not_unknown(unit, a, b):
+    duty, _ = changeover(unit, a, b)
+    assert (offer(duty).is_offered, offer(duty).is_unknown) == (False, False)

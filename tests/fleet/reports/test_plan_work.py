@@ -143,6 +143,14 @@ def test_what_is_not_known_is_said_and_permits_nothing(unit):
     assert row.status == "online" and "check first" in row.reason
 
 
+def test_a_pair_of_which_figures_are_missing_is_never_out_in_one_week(unit):
+    pair = [isolated(unit, tag, date(2027, 3, 3), required="4000 kg/h") for tag in ("A", "B")]
+    arranged(unit, *pair)
+    rows = told(unit)
+    assert {row.status for row in rows.values()} == {"online"}
+    assert rows["A"].planned_on != rows["B"].planned_on
+
+
 def test_a_block_valve_alone_offers_nothing(unit):
     isolated(unit, "A", date(2027, 3, 3), isolation="block")
     assert told(unit)["A"].status == "no_opportunity"
