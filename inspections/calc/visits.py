@@ -50,7 +50,8 @@ class Overhaul:
     `later_pops` are the unadjusted pops after the first one. `renewed` names what was replaced
     between as-found and as-left ("new spring"): the two then do not compare. `missing_reason`
     is what the record says about a reading that is not there. `goes_back` is False for a device
-    that was scrapped, replaced or sent back untested: it has no as-left to miss.
+    that was scrapped, replaced or sent back untested: it has no as-left to miss. `elsewhere` is the
+    stage, as_found or as_left, that tells of another position: it is not missing here.
     """
 
     ref: str
@@ -62,6 +63,7 @@ class Overhaul:
     renewed: str = ""
     missing_reason: str = ""
     goes_back: bool = True
+    elsewhere: str = ""
 
 
 def method_of(visit: Overhaul) -> str:

@@ -17,6 +17,7 @@ from inspections.drawings.panels import Cut
 NARROWEST = 300  # pixels: the drawing on a small phone
 LETTER = 7.2  # pixels across of the drawing's letters, on the safe side
 ROW = 14
+BELOW_LAST = 8  # pixels more than a drawing without cuts, for figures beneath the last row
 FIRST_ROW = 14  # down to the foot of the first row's letters
 ASIDE = 12.0  # from the cut to its words
 STROKE = 8.0  # half a cut, across
@@ -71,9 +72,10 @@ def cut_labels(cuts: Sequence[Cut], axis: TimeAxis) -> list[CutLabel]:
     return placed
 
 
-def rows_of(labels: Sequence[CutLabel]) -> int:
-    """How many rows they take; one where there are none."""
-    return max((label.row_after for label in labels), default=1)
+def room_for(labels: Sequence[CutLabel]) -> int:
+    """Pixels from the top that the labels take from the readings and their figures."""
+    rows = max((label.row_after for label in labels), default=0)
+    return rows * ROW - (ROW - BELOW_LAST) if rows else 0
 
 
 def _of_day(on: date, cuts: Sequence[Cut], axis: TimeAxis) -> CutLabel:

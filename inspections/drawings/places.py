@@ -30,7 +30,12 @@ class Places:
         if point.on not in self.cut_days:
             return x
         is_after = point.stage == AS_LEFT or point.opens_its_run
-        return x + (ASIDE if is_after else -ASIDE)
+        return x + (self._aside(x, 1) if is_after else -self._aside(x, -1))
+
+    def _aside(self, x: float, side: int) -> float:
+        """Never further than half way to the next cut on that side."""
+        gaps = (side * (self.axis.x(day) - x) for day in self.cut_days)
+        return min(ASIDE, min((gap for gap in gaps if gap > 0), default=100.0) / 2)
 
     def level(self, value: Fraction) -> float:
         """Pixels down for a value; a series that never moved stands in the middle."""
@@ -63,6 +68,6 @@ def mark_of(point: Point, place: Places, size: float = 1.0) -> list[Mark]:
         return [Circle(x, y, 3 * size, "censored"), arrow_up(x, y, "censored")]
     if point.outside:
         band = place.band_on(point.on)
-        is_low = band is not None and point.value < band.low
+        is_low = band is not None and point.value < (band.low + band.high) / 2
         return [triangle(x, y, f"{stage} outside", points_down=is_low)]
     return [Circle(x, y, (5.5 if stage == "left" else 4.5) * size, stage)]

@@ -12,7 +12,7 @@ from itertools import pairwise
 
 from fleet.drawings.axis import TimeAxis, axis_head
 from fleet.drawings.scene import Circle, Line, Link, Mark, Rect, Scene, Text, double_stroke
-from inspections.drawings.cut_labels import ROW, cut_labels, rows_of
+from inspections.drawings.cut_labels import LETTER, NARROWEST, cut_labels, room_for
 from inspections.drawings.panels import AS_FOUND, AS_LEFT, Band, Cut, Panel, Point
 from inspections.drawings.places import Places, mark_of
 
@@ -21,6 +21,7 @@ MARGIN = 32
 SMALL_HEIGHT = 56
 FIGURE_ROOM = 8.5  # percent a figure needs beside its mark before the next may have one
 NEAR_RIGHT = 90.0
+BESIDE = 6.0  # pixels from a mark to its figure
 
 
 @dataclass(frozen=True)
@@ -66,7 +67,7 @@ def settings_line(axis: TimeAxis, panel: Panel) -> Scene:
 
 def _scene(panel: Panel, axis: TimeAxis) -> Scene:
     labels = cut_labels(panel.cuts, axis)
-    height = HEIGHT + (rows_of(labels) - 1) * ROW
+    height = HEIGHT + room_for(labels)
     place = Places(panel, axis, height - HEIGHT + MARGIN, height - MARGIN)
     marks = _ground(panel, place)
     marks += [label.stroke(height - 8) for label in labels]
@@ -135,26 +136,36 @@ def _figure(point: Point, place: Places) -> Text:
     others = [place.y(other) for other in place.points if other.on == point.on and other != point]
     is_above = not others or y <= min(others)
     css = "outside" if point.outside else "left" if point.stage == AS_LEFT else ""
-    is_before_cut = place.x(point) < place.axis.x(point.on)
-    anchor, aside = ("end", -6.0) if x > NEAR_RIGHT or is_before_cut else ("start", 6.0)
+    anchor, aside = ("end", -BESIDE) if _reads_left(point, place) else ("start", BESIDE)
     return Text(x, y - 10 if is_above else y + 20, point.figure, css, anchor, aside)
+
+
+def _reads_left(point: Point, place: Places) -> bool:
+    """Its figure stands before it: at the right edge, or where a cut follows at once."""
+    x = place.x(point)
+    return x > NEAR_RIGHT or x < place.axis.x(point.on)
 
 
 def _figured(place: Places) -> list[Point]:
     """The points with room for a figure, newest first; equal figures of a day are said once."""
     chosen: list[Point] = []
-    last_x = 1000.0
     seen: set[tuple[date, str]] = set()
     for point in reversed(place.points):
-        x = place.axis.x(point.on)
-        is_same_day = bool(chosen) and chosen[-1].on == point.on
         if not point.figure or point.unplaced or (point.on, point.figure) in seen:
             continue
-        if is_same_day or last_x - x >= FIGURE_ROOM:
+        if not chosen or chosen[-1].on == point.on or _has_room(point, chosen[-1], place):
             chosen.append(point)
             seen.add((point.on, point.figure))
-            last_x = x
     return chosen
+
+
+def _has_room(point: Point, later: Point, place: Places) -> bool:
+    """For its figure before the later one's; two that read towards each other need both whole."""
+    needed = FIGURE_ROOM
+    if _reads_left(later, place) and not _reads_left(point, place):
+        letters = len(point.figure) + len(later.figure)
+        needed = max(needed, (letters * LETTER + 2 * BESIDE) / NARROWEST * 100)
+    return place.axis.x(later.on) - place.axis.x(point.on) >= needed
 
 
 def _words(panel: Panel) -> str:

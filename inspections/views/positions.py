@@ -1,6 +1,10 @@
 """The register: positions, devices, and one position whole."""
 
+from datetime import date
+from functools import partial
+
 from django.shortcuts import get_object_or_404, render
+from django.urls import reverse
 
 from fleet import clock, permissions
 from fleet.actions.decisions import takes_decision
@@ -17,7 +21,10 @@ from fleet.tables import DeviceTable, PositionTable
 from fleet.tables.due import status_words
 from fleet.views.due import exports_of
 from fleet.views.guard import needs
-from inspections.reports.position import Owed, story_of
+from inspections.drawings.settings_history import history_axis, settings_history
+from inspections.drawings.stays import stays_strip
+from inspections.reports.position import Owed, PositionStory, story_of
+from inspections.reports.position_history import history_of
 
 
 @needs(permissions.READ)
@@ -66,7 +73,24 @@ def position(request, pk):
         "may_tell": request.user.may(permissions.RECORD_HAPPENING, row.site_id),
         "chances": due.seen.chances.of(row.unit_id),
     }
-    return render(request, "inspections/position.html", context)
+    return render(request, "inspections/position.html", context | _history(story, due.as_of))
+
+
+def _history(story: PositionStory, day: date) -> dict:
+    """What the devices fitted here read, drawn over one axis; words alone where nothing was."""
+    history = history_of(story.spells, day, partial(_page, "inspection"), partial(_page, "device"))
+    if history is None or not history.panels:
+        return {"history": history}
+    axis = history_axis(history.panels, day)
+    return {
+        "history": history,
+        "drawn": settings_history(history.panels, day, axis),
+        "strip": stays_strip(history.runs, axis, day),
+    }
+
+
+def _page(name: str, pk: int) -> str:
+    return reverse(name, args=[pk])
 
 
 def _drawn(owed: Owed, due: DueList, axis: TimeAxis) -> dict:

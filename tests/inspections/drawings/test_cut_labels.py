@@ -1,4 +1,4 @@
-"""The words of cuts never lie over each other, nor over another cut, at any width of the page.
+"""The words of cuts never lie over each other, nor over a figure, at any width of the page.
 
 Widths of words are measured with a font of its own file (DejaVu Sans, wider than the letters most
 systems show), by ReportLab.
@@ -14,7 +14,7 @@ from reportlab.pdfbase.pdfmetrics import registerFont, stringWidth
 from reportlab.pdfbase.ttfonts import TTFont
 
 from fleet.drawings.axis import TimeAxis
-from fleet.drawings.scene import Glyph, Text
+from fleet.drawings.scene import Glyph, Link, Text
 from inspections.drawings.cut_labels import cut_labels
 from inspections.drawings.panels import AS_FOUND, AS_LEFT, Cut, Panel, Point
 from inspections.drawings.settings_history import settings_history
@@ -32,7 +32,10 @@ def font():
 
 
 def panel_cut(*cuts):
-    points = (Point(date(2011, 3, 1), 0, AS_LEFT, "", ""), Point(TODAY, 1, AS_FOUND, "", ""))
+    points = (
+        Point(date(2011, 3, 1), 0, AS_LEFT, "", "", figure="0"),
+        Point(TODAY, 1, AS_FOUND, "", "", figure="1"),
+    )
     return settings_history([Panel("Lower ring", "notches", points, (), cuts)], TODAY)
 
 
@@ -88,11 +91,19 @@ def test_two_cuts_of_one_day_share_a_label():
     assert len(cuts_of(scene)) == 1
 
 
-def test_cuts_far_apart_stay_in_one_row_and_the_drawing_as_high_as_ever():
-    plain = panel_cut().panels[0].scene
+def test_cuts_far_apart_share_the_first_row():
     apart = panel_cut(Cut(date(2013, 1, 1), "new disc"), Cut(date(2024, 1, 1), "new disc"))
-    assert apart.panels[0].scene.height == plain.height
     assert {text.y for text in words_of(apart.panels[0].scene)} == {14}
+
+
+def test_no_figure_reaches_up_into_the_words_of_a_cut():
+    scene = panel_cut(Cut(date(2018, 5, 1), "new disc"), Cut(date(2018, 6, 1), "new spring"))
+    figures = [mark.y for mark in _inner(scene.panels[0].scene) if isinstance(mark, Text)]
+    assert min(figures) - SIZE >= max(text.y for text in words_of(scene.panels[0].scene))
+
+
+def _inner(scene):
+    return [mark for link in scene.marks if isinstance(link, Link) for mark in link.marks]
 
 
 def test_rows_make_the_drawing_higher_and_leave_its_marks_where_they_stood():

@@ -155,4 +155,24 @@ def test_a_history_can_be_printed():
     )
     panel = Panel("Set pressure", "%", points, bands, (Cut(date(2022, 1, 1), "method changed"),))
     canvas = Canvas(BytesIO(), invariant=1)
-    assert draw_pdf(canvas, settings_history([panel], TODAY).panels[0].scene, 50, 700, 400) == 93
+    assert draw_pdf(canvas, settings_history([panel], TODAY).panels[0].scene, 50, 700, 400) == 99
+
+
+def test_figures_that_read_towards_each_other_both_have_room_or_one_gives_way():
+    """Before a cut a figure stands to the left of its mark: the one before it must end first."""
+    cut = (Cut(SECOND, "new disc"),)
+    near = point(date(2023, 12, 1), 0, AS_LEFT, figure="+0.8 %")
+    found = point(SECOND, 1, AS_FOUND, figure="+0.8 %")
+    far = point(date(2012, 6, 1), 0, AS_LEFT, figure="+0.8 %")
+    said = [node.text for node in drawn(far, found, cuts=cut).iter() if node.text == "+0.8 %"]
+    assert len(said) == 2
+    said = [node.text for node in drawn(near, found, cuts=cut).iter() if node.text == "+0.8 %"]
+    assert len(said) == 1
+
+
+def test_a_mark_set_aside_from_its_cut_stays_on_this_side_of_the_next():
+    cuts = (Cut(SECOND, "S-2 fitted"), Cut(date(2024, 7, 12), "S-3 fitted"))
+    root = drawn(point(FIRST, 0, AS_FOUND), point(SECOND, 1, AS_LEFT), cuts=cuts)
+    (left,) = by_class(root, "left")
+    axis = history_axis([Panel("", "", (point(FIRST, 0, AS_FOUND),), (), cuts)], TODAY)
+    assert axis.x(SECOND) < percent(left, "cx") < axis.x(date(2024, 7, 12))

@@ -163,7 +163,7 @@ def test_the_page_costs_the_same_for_a_short_and_a_long_history(
             factories.PositionDutyFactory(position=place, from_on=date(year, 1, 1))
 
     records([2001])
-    with django_assert_max_num_queries(25) as few:
+    with django_assert_max_num_queries(32) as few:
         engineer.get(f"/positions/{place.pk}/")
     records(range(2002, 2015))
     with django_assert_num_queries(len(few.captured_queries)):
