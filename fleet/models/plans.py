@@ -180,6 +180,11 @@ class HandPlacing(Recorded):
     def __str__(self):
         return f"{self.position} {self.get_kind_display()} {self.outage}"
 
+    @property
+    def words(self) -> str:
+        """The reason, to stand inside a sentence."""
+        return self.reason.strip().rstrip(".")
+
 
 class LateScopeQuerySet(SiteQuerySet):
     def waiting(self):

@@ -89,6 +89,11 @@ class Explained:
         best = self.next_best
         return best.days - sum(line.days_given_up or 0 for line in self.lines) if best else None
 
+    @property
+    def saved_days(self) -> int:
+        """What the next best would give up less, where a hand has settled it otherwise."""
+        return -min(self.extra_days or 0, 0)
+
 
 def explained(job: PlannedJob, today: date) -> Explained:
     """Five queries."""

@@ -58,7 +58,7 @@ class Hand:
     def why_barred(self, position: int, outage: Outage) -> str:
         """Why this outage may not take work at a position; "" where nothing was settled."""
         if bar := self._placing(position, outage.pk, HandPlacing.Kind.BAR):
-            return f"barred by {bar.recorded_by}: {bar.reason}"
+            return f"barred by {bar.recorded_by}: {bar.words}"
         taken = self.scope.get(outage.pk)
         if taken is not None and position not in taken and is_frozen(outage, self.day):
             return f"its scope has been frozen since {outage.freeze_on}"

@@ -53,7 +53,7 @@ class Reasons:
 
     def _outage(self, key: VisitId, line: Line, outage: Outage) -> str:
         if placing := self.work.hand.pin_of(key[0], outage.pk):
-            return f"pinned to {outage.name} by {placing.recorded_by}: {placing.reason}"
+            return f"pinned to {outage.name} by {placing.recorded_by}: {placing.words}"
         if line.due_on is None:
             return f"no record; {outage.name} is the first that can take it"
         ahead = (line.due_on - self.work.day_of(outage.pk)).days
