@@ -269,3 +269,16 @@ class LeaveFilter(PlaceFilter):
 
     def ask(self) -> deferrals.Ask:
         return deferrals.Ask(**self.asked())
+
+
+class AheadFilter(PlaceFilter):
+    """What the workload ahead can be asked; `month` for the visits of one."""
+
+    site = forms.TypedChoiceField(coerce=int, empty_value=None)
+    unit = forms.TypedChoiceField(coerce=int, empty_value=None)
+    years = forms.TypedChoiceField(
+        label="Years ahead",
+        coerce=int,
+        empty_value=None,
+        choices=[("", "5"), *((n, str(n)) for n in range(6, 11))],
+    )

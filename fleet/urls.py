@@ -3,6 +3,7 @@
 from django.urls import include, path
 
 from fleet.views import (
+    ahead,
     decisions,
     deferrals,
     due,
@@ -37,6 +38,9 @@ urlpatterns = [
     path("plan-jobs/<int:pk>/late-scope/", plan_jobs.plan_late_scope, name="plan_late_scope"),
     path("plans/late-scope/<int:pk>/", plan_jobs.late_scope_answer, name="late_scope_answer"),
     path("plans/placings/<int:pk>/lift/", plan_jobs.placing_lift, name="placing_lift"),
+    path("outages/ahead/", ahead.ahead, name="workload_ahead"),
+    path("outages/ahead/month/", ahead.month, name="workload_month"),
+    path("sites/<int:pk>/bench-hours/", ahead.site_bench_hours, name="site_bench_hours"),
     path("rules/", rules.rules, name="rules"),
     path("rules/new/", rules.rule_new, name="rule_new"),
     path("rules/<path:code>/replace/", rules.rule_replace, name="rule_replace"),

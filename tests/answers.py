@@ -42,6 +42,12 @@ late_scope_answer    GET   302 403 403 200 403 403
 late_scope_answer    POST  403 403 403 422 403 403
 placing_lift         GET   302 405 403 403 403 403
 placing_lift         POST  403 302 403 403 403 403
+workload_ahead       GET   302 200 200 200 200 200
+workload_ahead       POST  403 405 405 405 405 405
+workload_month       GET   302 200 200 200 200 200
+workload_month       POST  403 405 405 405 405 405
+site_bench_hours     GET   302 405 403 403 403 403
+site_bench_hours     POST  403 422 403 403 403 403
 groups               GET   302 200 200 200 200 200
 groups               POST  403 405 405 405 405 405
 group                GET   302 200 200 200 200 200

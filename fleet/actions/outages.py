@@ -2,9 +2,10 @@
 
 from collections.abc import Sequence
 from datetime import datetime
+from decimal import Decimal
 
 from fleet import audit
-from fleet.models import JobHours, Outage, OutageUnit, Unit, User
+from fleet.models import JobHours, Outage, OutageUnit, Site, Unit, User
 
 
 @audit.writing()
@@ -33,3 +34,15 @@ def save_job_hours(hours: Sequence[JobHours], *, by: User, at: datetime) -> None
     for row in hours:
         row.save()
     audit.record((audit.change("job hours saved", row) for row in hours), by=by, at=at)
+
+
+@audit.writing()
+def offer_weekly(site: Site, hours: Decimal | None, *, by: User, at: datetime) -> Site:
+    """What a site's shop can take in a week without an outage; None: nobody says."""
+    stored = Site.objects.get(pk=site.pk)
+    if stored.weekly_bench_hours == hours:
+        return stored
+    stored.weekly_bench_hours = hours
+    stored.save()
+    audit.record([audit.change("weekly bench hours set", stored)], by=by, at=at)
+    return stored

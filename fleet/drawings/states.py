@@ -90,6 +90,7 @@ STATES: dict[str, State] = {
     "under_way": State("under way", SOON, HALF),
     "done": State("done", GOOD, DOT),
     "cancelled": State("cancelled", NONE, CROSS),
+    "over_offer": State("over what is offered", LATE, UP),
     # where a rule comes from
     "checked": State("checked against a copy", GOOD, RING),
     "from_memory": State("from memory", SOON, SQUARE),

@@ -3,6 +3,7 @@
 from collections import Counter
 from datetime import date, timedelta
 from decimal import Decimal
+from fractions import Fraction
 from itertools import pairwise
 
 from hypothesis import given
@@ -12,7 +13,7 @@ from fleet.calc.activities import ACTIVITIES
 from fleet.calc.clocks import regimes
 from fleet.calc.cycles import Cycle
 from fleet.calc.intervals import shape_from
-from fleet.calc.loads import first_day_of, hours_of, loads, month_of
+from fleet.calc.loads import Load, first_day_of, hours_of, loads, month_of
 from fleet.calc.workload import Outages, Place, Task, largest, on_its_dates, visits
 
 AS_OF, END = date(2026, 10, 31), date(2036, 11, 1)
@@ -131,7 +132,19 @@ def test_what_falls_on_one_day_is_one_visit_at_the_hours_of_the_largest():
     assert [visit.activities for visit in found] == [("overhaul", "visual")]
     hours = {("overhaul", ""): Decimal(9), ("bench_test", ""): Decimal(4)}
     load = loads(found, hours, LIGHT)[1, month_of(date(2027, 6, 1))]
-    assert (load.visits, load.hours, load.missing, load.on_stream) == (1, Decimal(9), 0, 1)
+    assert load == Load(visits=1, hours=Fraction(9), on_stream=1, missing=1)
+
+
+def test_the_work_of_an_outage_is_spread_over_its_days_as_its_hours_are():
+    """By hand: 4 h from 29 to 31 May and on 1 June: three quarters in May."""
+    found = walked(task(), outages=["2027-05-29"], end=date(2028, 1, 1))
+    hours = {("bench_test", ""): Decimal(4)}
+    ends = {(1, date(2027, 5, 29)): date(2027, 6, 1)}
+    may = month_of(date(2027, 5, 1))
+    assert loads(found, hours, LIGHT, ends) == {
+        (1, may): Load(visits=1, hours=Fraction(3)),
+        (1, may + 1): Load(hours=Fraction(1)),
+    }
 
 
 def test_the_same_activity_under_two_rules_is_one_visit_a_cycle():
@@ -187,7 +200,11 @@ def test_months_hold_every_visit_times_its_hours_and_no_more(tasks, outages):
     jobs = Counter(activity for visit in found for activity in visit.activities)
     wanted = sum((hours[a, ""] * n for a, n in jobs.items() if a not in LIGHT), Decimal())
     summed = loads(found, hours, LIGHT)
-    assert sum((load.hours for load in summed.values()), Decimal()) == wanted
+    assert sum(load.hours for load in summed.values()) == wanted
+    spread = loads(found, hours, LIGHT, {(7, day): day + timedelta(40) for day in outages.days})
+    assert sum(load.hours for load in spread.values()) == wanted
+    light = sum((hours[a, ""] * n for a, n in jobs.items() if a in LIGHT), Decimal())
+    assert sum(load.on_stream_hours for load in summed.values()) == light
     assert sum(load.on_stream for load in summed.values()) == sum(jobs[a] for a in LIGHT)
     benched = sum(not set(visit.activities) <= set(LIGHT) for visit in found)
     assert sum(load.visits for load in summed.values()) == benched
