@@ -109,12 +109,11 @@ def duties(members: Iterable[Member], arrangements: Sequence[Joined]) -> list[Du
     return _duties(stands, [one for one in arrangements if one.kind == "multiple"])
 
 
-def _places(by_key: dict[Key, Member], joined: Sequence[Joined]) -> list[Place]:
-    groups = _grouped([frozenset({key}) for key in by_key], joined)
-    roles = {key: role for one in joined for key, role in one.roles.items()}
+def _places(by_key: Mapping[Key, Member], joined: Sequence[Joined]) -> list[Place]:
+    roles = _roles(joined)
     found = []
-    for keys in groups:
-        inside = tuple(member for key, member in by_key.items() if key in keys)
+    for group in _grouped([(key,) for key in by_key], joined):
+        inside = tuple(by_key[key] for (key,) in group)
         counted = next((m for m in inside if roles.get(m.position) in COUNTED), inside[0])
         is_behind = roles.get(counted.position) == "valve"
         found.append(Place(inside, counted, BEHIND.format(counted.tag) if is_behind else ""))
@@ -122,35 +121,49 @@ def _places(by_key: dict[Key, Member], joined: Sequence[Joined]) -> list[Place]:
 
 
 def _stands(places: Sequence[Place], joined: Sequence[Joined]) -> list[Stand]:
-    groups = _grouped([place.positions for place in places], joined)
-    return [Stand(tuple(p for p in places if p.positions & keys)) for keys in groups]
+    of_first = {_first(place): place for place in places}
+    parts = [tuple(member.position for member in place.members) for place in places]
+    return [Stand(tuple(of_first[p[0]] for p in group)) for group in _grouped(parts, joined)]
 
 
 def _duties(stands: Sequence[Stand], joined: Sequence[Joined]) -> list[Duty]:
-    roles = {key: role for one in joined for key, role in one.roles.items()}
-    roled = [
-        Stand(s.places, next((roles[m.position] for m in s.members if m.position in roles), ""))
-        for s in stands
-    ]
-    keys_of = [frozenset(m.position for m in stand.members) for stand in roled]
+    roles = _roles(joined)
+    names = {key: one.name for one in joined for key in one.roles}
+    of_first = {_first(stand): stand for stand in stands}
+    parts = [tuple(member.position for member in stand.members) for stand in stands]
     found = []
-    for keys in _grouped(keys_of, joined):
-        inside = tuple(s for s, own in zip(roled, keys_of, strict=True) if own & keys)
-        names = [one.name for one in joined if keys & one.roles.keys()]
+    for group in _grouped(parts, joined):
+        inside = tuple(
+            Stand(of_first[part[0]].places, next((roles[k] for k in part if k in roles), ""))
+            for part in group
+        )
         tags = ", ".join(member.tag for stand in inside for member in stand.members)
-        found.append(Duty(names[0] if names else tags, inside))
+        name = next((names[key] for part in group for key in part if key in names), tags)
+        found.append(Duty(name, inside))
     return found
 
 
-def _grouped(parts: Sequence[frozenset[Key]], joined: Sequence[Joined]) -> list[frozenset[Key]]:
-    """The parts, those that an arrangement joins as one; in the order of their first member."""
-    groups = list(parts)
+def _roles(joined: Iterable[Joined]) -> dict[Key, str]:
+    return {key: role for one in joined for key, role in one.roles.items()}
+
+
+def _first(of: Place | Stand) -> Key:
+    return of.members[0].position
+
+
+Part = tuple[Key, ...]
+
+
+def _grouped(parts: Sequence[Part], joined: Sequence[Joined]) -> list[list[Part]]:
+    """The parts, those that an arrangement joins together; in their order."""
+    group_of = {key: [number] for number, part in enumerate(parts) for key in part}
     for one in joined:
-        touched = [group for group in groups if group & one.roles.keys()]
-        if len(touched) > 1:
-            groups[groups.index(touched[0])] = frozenset(chain.from_iterable(touched))
-            groups = [group for group in groups if group not in touched[1:]]
-    return groups
+        touched = [group_of[key] for key in one.roles if key in group_of]
+        together = sorted({number for group in touched for number in group})
+        for number in together:
+            group_of |= dict.fromkeys(parts[number], together)
+    found = {min(group_of[part[0]]): group_of[part[0]] for part in parts}
+    return [[parts[number] for number in found[first]] for first in sorted(found)]
 
 
 def are_comparable(quantities: Iterable[Quantity]) -> bool:

@@ -176,7 +176,7 @@ def _on_trust(offers: Mapping[int, Offer], protection: Protection) -> list[Room]
     trusted = sorted(pk for pk, offer in offers.items() if offer.is_unknown)
     found = []
     for duty in {id(d): d for pk in trusted for d in [protection.duties[pk]]}.values():
-        around = [pk for pk in offers if any(m.position == pk for m in duty.members)]
+        around = sorted(m.position for m in duty.members if m.position in offers)
         here = [pk for pk in around if offers[pk].is_offered or offers[pk].is_unknown]
         if len(here) > 1:
             found.append(Room(duty.name, dict.fromkeys(here, Fraction(1)), Fraction(1)))

@@ -7,11 +7,11 @@ while its unit runs, or sampled windows short, is `is_grave`.
 from collections import defaultdict
 from collections.abc import Iterable, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date
+from datetime import date, timedelta
 from decimal import Decimal
 
 from fleet.calc.activities import satisfies
-from fleet.calc.coverage import COVERED, SHORT, coverage
+from fleet.calc.coverage import COVERED, SHORT, UNKNOWN, coverage
 from fleet.calc.groups import Member
 from fleet.calc.quota import Shortfall, shortfalls
 from fleet.calc.spares import shared_out
@@ -20,7 +20,7 @@ from fleet.replay_facts import load_facts
 from fleet.replays import GROUP_SAMPLE, group_key, in_turn, member_of
 from fleet.reports.chances import NEEDS_OUTAGE
 from fleet.reports.coverage import Protection, protection_of
-from fleet.reports.on_stream import on_stream_at
+from fleet.reports.on_stream import Offer, on_stream_at
 from fleet.reports.spares import shelf_for
 
 ONLINE = PlannedJob.Status.ONLINE
@@ -87,7 +87,7 @@ def _of_protection(
             weeks[line.planned_on].add(line.position)
     shelf = shelf_for({pk: protection.places[pk] for pk in by_spare}, day) if by_spare else None
     for week, out in sorted(weeks.items()):
-        yield from _uncovered(week, out - by_spare, protection, tags)
+        yield from _uncovered(week, out - by_spare, protection, offers, tags)
         if shelf and (asking := sorted(out & by_spare)):
             then = replace(shelf, day=week)
             suited = {pk: [s.device.pk for s in then.fitting(pk)] for pk in asking}
@@ -96,15 +96,23 @@ def _of_protection(
 
 
 def _uncovered(
-    week: date, out: set[int], protection: Protection, tags: Mapping[int, str]
+    week: date,
+    out: set[int],
+    protection: Protection,
+    offers: Mapping[int, Offer],
+    tags: Mapping[int, str],
 ) -> Iterable[PlanCheck]:
     duties = {id(d): d for pk in sorted(out) for d in [protection.duties[pk]]}
     for duty in duties.values():
         gone = sorted(out & {member.position for member in duty.members}, key=tags.__getitem__)
         answer = coverage(duty, gone)
-        if answer.kind != COVERED:
-            words = f"with {_some(gone, tags)} out on stream, {answer.words}"
-            yield PlanCheck("protection_short", words, tuple(gone), week, is_grave=True)
+        if answer.kind == COVERED:
+            continue
+        alone = offers.get(gone[0]) if len(gone) == 1 else None
+        why = alone.words if alone and not alone.is_offered else answer.words
+        kind = "capacity_unknown" if answer.kind == UNKNOWN else "protection_short"
+        words = f"with {_some(gone, tags)} out on stream, {why}"
+        yield PlanCheck(kind, words, tuple(gone), week, is_grave=True)
 
 
 def _lacking(
@@ -124,8 +132,10 @@ def _lacking(
 def _of_quotas(
     lines: Sequence[Planned], site: int, from_on: date, to_on: date
 ) -> Iterable[PlanCheck]:
+    """Up to the end of the first window: what falls due again after that is another plan's."""
     groups, positions = _groups(site)
     for owed, members in groups:
+        until = min(to_on, owed.rule.shape.window.after(from_on) - timedelta(days=1))
         days: dict[object, set[date]] = defaultdict(set)
         keys = {member.position: member.key for member in members}
         for line in lines:
@@ -135,7 +145,7 @@ def _of_quotas(
                 and satisfies(line.activity, owed.activity)
             ):
                 days[keys[line.position]].add(line.planned_on)
-        if short := shortfalls(members, days, from_on, to_on):
+        if short := shortfalls(members, days, from_on, until):
             place = {member.key: member.position for member in members}
             who = tuple(place[key] for key in short[0].next)
             tags = {pk: positions[pk].tag for pk in who}

@@ -232,3 +232,17 @@ def test_nothing_is_worded_as_permission():
     assert not {"may", "allowed", "safe", "permitted", "ok"} & set(said.split())
     assert "your procedure" in CAUTION
     assert "local code" in CAUTION
+
+
+def test_everybody_is_in_one_duty_however_they_are_joined():
+    members = [member(tag, "1 kg/h") for tag in "ABCDEFG"]
+    arranged = [
+        joined("changeover", B="duty", A="standby"),
+        joined("combination", C="upstream_disc", D="valve"),
+        joined("multiple", D="duty", B="additional"),
+        joined("pilot", G="main", X="pilot"),  # X is not among them
+    ]
+    found = duties(members, arranged)
+    assert [[m.tag for m in one.members] for one in found] == [list("ABCD"), ["E"], ["F"], ["G"]]
+    assert [stand.role for stand in found[0].stands] == ["additional", "duty"]
+    assert found[0].name == "multiple of D/B"

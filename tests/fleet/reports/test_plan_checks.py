@@ -90,6 +90,13 @@ def test_a_spare_whose_test_runs_out_before_the_week_is_lacking(unit):
     assert "past its date, 2026-11-05" in found.words
 
 
+def test_what_is_not_known_is_grave_on_stream(unit):
+    duty, standby = changeover(unit, ("12 kg/h", "10 kg/h"), ("",))
+    (found,) = checks(unit, online(duty))
+    assert (found.kind, found.is_grave) == ("capacity_unknown", True)
+    assert f"what is fitted at {standby.tag} is not given" in found.words
+
+
 def test_hours_that_nobody_gave_are_named_by_activity(unit):
     row = place(unit, "12 kg/h", "10 kg/h", isolation="none")
     (found,) = checks(unit, in_outage(row, hours=None))
@@ -114,6 +121,12 @@ class TestShares:
         assert quota.positions == (group.places[0].pk,)
         assert "from 2021-05-01 its window of 24 months would hold 1 tested" in quota.words
         assert quota.words.endswith("the longest untested: MS-001")
+
+    def test_what_falls_due_again_after_the_first_window_is_another_plan_s(self, unit):
+        group = sampled(unit=unit)
+        lines = [in_outage(row, date(2021, 4, 1)) for row in group.places[:2]]
+        found = checks(unit, *lines, from_on=date(2020, 6, 1), to_on=date(2030, 1, 1))
+        assert "quota_short" not in kinds(found)
 
     def test_the_planned_tests_count(self, unit):
         group = sampled(unit=unit)
