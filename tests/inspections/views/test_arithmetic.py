@@ -61,6 +61,24 @@ def test_where_there_is_too_little_no_number_is_given():
     assert "No projection: not enough readings" in page
 
 
+def test_every_setting_is_a_part_that_is_open_and_can_be_jumped_to(shop, engineer):
+    """Without its script the page is whole; with it a phone shows one part at a time."""
+    page = page_of(engineer, shop)
+    for name in ("set_pressure", RING):
+        assert f'<a href="#{name}">' in page and f'<section id="{name}">' in page
+    assert page.count('<details class="part" open>') == page.count("<section id=") == 2
+    jump = page.partition('class="jump"')[2].partition("</nav>")[0]
+    assert "flagged" in jump.partition(f"#{RING}")[2]
+    assert "inspections/folds" in page
+
+
+def test_a_device_with_one_setting_has_nothing_to_jump_to():
+    shop = Shop(activity="overhaul")
+    shop.finish(shop.open("bench_test", day=DAYS[0]))
+    person = factories.MembershipFactory(site=shop.site, role="engineer").user
+    assert 'class="jump"' not in page_of(person, shop)
+
+
 def flag_of(shop) -> FlagState:
     return FlagState.objects.filter(state__device=shop.device, state__setting=RING).first()
 

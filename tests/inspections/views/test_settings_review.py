@@ -15,6 +15,7 @@ from inspections.kept import catching_up
 from inspections.kept.job import KIND, catch_up_job
 from inspections.models import FlagState
 from inspections.reports.settings import COLUMNS
+from inspections.reports.settings_ask import Review, SettingsAsk, screened_review
 from tests import factories
 from tests.fleet.reports.plant import TODAY
 from tests.fleet.views.signed_in import signed_in, streamed, text
@@ -198,6 +199,37 @@ def test_the_list_narrows_by_what_a_device_stands_in(client, site):
     device(site, "B-2")
     client.get(URL)  # what is kept says which fluids there are to choose
     assert [r["device"] for r in rows(client, service="steam")] == ["A-1"]
+
+
+WHERE = "Site, unit and service are those of the position where a device"
+
+
+def test_unit_and_service_are_where_a_device_is_now_and_the_page_says_so(client, site):
+    """A-1 went from the crude unit to the reformer; B-2 came out and lies in the store."""
+    crude, reformer = (factories.UnitFactory(site=site, name=n) for n in ("Crude", "Reformer"))
+    here, there = (
+        factories.PositionFactory(unit=unit, site=site, fluid=fluid)
+        for unit, fluid in ((crude, "naphtha"), (reformer, "steam"))
+    )
+    for place, fluid in ((here, "naphtha"), (there, "steam")):
+        factories.PositionDutyFactory(position=place, unit=place.unit, fluid=fluid)
+    moved, out = device(site, "A-1"), device(site, "B-2")
+    for row, place, *days in (
+        (moved, here, date(2020, 1, 1), date(2025, 1, 1)),
+        (moved, there, date(2025, 1, 1), None),
+        (out, here, date(2025, 1, 1), date(2026, 1, 1)),
+    ):
+        factories.InstallationFactory(
+            device=row, position=place, installed_on=days[0], removed_on=days[1]
+        )
+    assert WHERE not in text(client.get(URL))
+    past = date(2024, 12, 1)
+    for ask in ({"unit": crude.pk}, {"service": "naphtha"}):
+        assert [r["device"] for r in rows(client, **ask)] == ["B-2"]
+        assert f"{WHERE} stands today, or stood last" in text(client.get(URL, ask))
+        then = Review(past, screened_review(past), SettingsAsk(**ask))
+        assert [row.device for row in then.found] == ["A-1"], "where it stood that day"
+    assert [r["device"] for r in rows(client, unit=reformer.pk)] == ["A-1"]
 
 
 def test_a_past_day_is_worked_out_by_one_job_and_the_page_says_how_far(client, site, monkeypatch):
