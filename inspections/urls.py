@@ -27,6 +27,7 @@ from inspections.views import (
     search,
     setting_points,
     settings_review,
+    take_along,
     work_packs,
 )
 
@@ -97,6 +98,7 @@ urlpatterns = [
     path("outages/<int:pk>/work-pack/", work_packs.outage_pack, name="outage_pack"),
     path("outages/<int:pk>/work-pack.pdf", work_packs.outage_pack_pdf, name="outage_pack_pdf"),
     path("outages/<int:pk>/work-pack/make/", work_packs.outage_pack_new, name="outage_pack_new"),
+    path("outages/<int:pk>/parts/", take_along.outage_parts, name="outage_parts"),
     path("work-packs/<int:pk>.pdf", work_packs.pack_file, name="pack_file"),
     path("work-packs/<int:pk>/cancel/", work_packs.pack_cancel, name="pack_cancel"),
     path("planned/<int:pk>/work-pack.pdf", work_packs.planned_pack, name="planned_pack"),

@@ -23,6 +23,7 @@ BEHIND = {
     "groups": "due_list",
     "plans": "outage_list",
     "plan-jobs": "outage_list",
+    "calendars": "outage_list",
 }
 
 

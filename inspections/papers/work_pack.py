@@ -90,8 +90,8 @@ def _sheets_of_contents(pack: Pack, title: str, running: str) -> int:
 
 def _contents(sheets: Sheets, pack: Pack, title: str, starts: Sequence[int]) -> None:
     sheets.heading(title, list(_lede(pack)))
-    text, ink = source_words(pack)
-    sheets.note(text, ink)
+    text, is_in_force = source_words(pack)
+    sheets.note(text, "good" if is_in_force else "soon")
     sheets.facts(list(_facts(pack)))
     for asked in pack.late_scope:
         answered = f"approved by {asked.answered_by}" if asked.answered_by else "approved"
@@ -120,16 +120,16 @@ def _lede(pack: Pack) -> Iterator[str]:
     yield f"Printed {day_words(pack.printed_on)}, as known that day."
 
 
-def source_words(pack: Pack) -> tuple[str, str]:
-    """Which plan it is of, or plainly that there is none, and the ink to say it in."""
+def source_words(pack: Pack) -> tuple[str, bool]:
+    """Which plan it is of, or plainly that there is none; and whether that plan is in force."""
     plan = pack.plan
     if plan is None:
-        return NO_PLAN, "late"
+        return NO_PLAN, False
     if plan.accepted_at is None:
-        return f"From plan {plan.pk}, which is proposed and not accepted.", "late"
+        return f"From plan {plan.pk}, which is proposed and not accepted.", False
     day = day_words(day_of(plan.accepted_at))
     words = f"From plan {plan.pk}, accepted {day} by {plan.accepted_by}."
-    return (words if pack.visits else f"{words} It places nothing here."), "good"
+    return (words if pack.visits else f"{words} It places nothing here."), True
 
 
 def _facts(pack: Pack) -> Iterator[tuple[str, str]]:

@@ -32,14 +32,14 @@ def outage_pack(request, pk):
     if job is not None and jobs.is_stale(job):
         jobs.give_up(job, at=clock.now())
         job.refresh_from_db()
-    words, tone = work_pack.source_words(pack)
+    words, is_in_force = work_pack.source_words(pack)
     days = Counter(visit.planned_on for visit in pack.visits if visit.is_planned)
     context = {
         "outage": outage,
         "on": on,
         "pack": pack,
         "source": words,
-        "tone": {"soon": "warn"}.get(tone, tone),
+        "is_in_force": is_in_force,
         "days": sorted(days.items()),
         "is_large": len(pack.visits) > MOST_AT_ONCE,
         "job": job,
