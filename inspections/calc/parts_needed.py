@@ -16,6 +16,7 @@ from scipy.stats import hypergeom
 
 FEWEST = 5  # overhauls; of fewer nothing is said
 CONFIDENCE = 0.9
+ROUNDING = 1e-9  # a tail that is refused at its very limit is not kept by a rounding error
 METHOD = "exact prediction interval of a binomial (Thatcher 1964, hypergeometric tails)"
 
 
@@ -89,4 +90,5 @@ def prediction_interval(k: int, n: int, m: int, confidence: float) -> tuple[int,
 def _is_kept(x: int, k: int, n: int, m: int, tail: float) -> bool:
     """Is x of m no surprise on either side, when k + x of n + m are renewed in all?"""
     among = hypergeom(n + m, k + x, m)
-    return bool(among.cdf(x) > tail and among.sf(x - 1) > tail)
+    least = tail + ROUNDING
+    return bool(among.cdf(x) > least and among.sf(x - 1) > least)
