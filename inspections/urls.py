@@ -99,6 +99,7 @@ urlpatterns = [
     path("outages/<int:pk>/work-pack.pdf", work_packs.outage_pack_pdf, name="outage_pack_pdf"),
     path("outages/<int:pk>/work-pack/make/", work_packs.outage_pack_new, name="outage_pack_new"),
     path("outages/<int:pk>/parts/", take_along.outage_parts, name="outage_parts"),
+    path("outages/<int:pk>/spares/", take_along.outage_picks, name="outage_picks"),
     path("work-packs/<int:pk>.pdf", work_packs.pack_file, name="pack_file"),
     path("work-packs/<int:pk>/cancel/", work_packs.pack_cancel, name="pack_cancel"),
     path("planned/<int:pk>/work-pack.pdf", work_packs.planned_pack, name="planned_pack"),

@@ -204,6 +204,8 @@ outage_pack_new      GET   302 405 405 405 403 403
 outage_pack_new      POST  403 302 302 302 403 403
 outage_parts         GET   302 200 200 200 200 200
 outage_parts         POST  403 405 405 405 405 405
+outage_picks         GET   302 200 200 200 200 200
+outage_picks         POST  403 405 405 405 405 405
 pack_file            GET   302 200 200 200 200 200
 pack_file            POST  403 405 405 405 405 405
 pack_cancel          GET   302 405 405 405 403 403

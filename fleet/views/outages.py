@@ -15,7 +15,7 @@ from fleet.drawings.outage_strip import OutageBar, outage_strip
 from fleet.filters import OutageFilter
 from fleet.forms import OutageForm
 from fleet.listing import export_asked, paged
-from fleet.models import Outage, Unit
+from fleet.models import Outage, Plan, Unit
 from fleet.reports.due import DueList
 from fleet.reports.moves import moved
 from fleet.reports.outages import COLUMNS, Scope, scope_of, scopes
@@ -99,9 +99,16 @@ def outage(request, pk):
         "moved": moved(row, was, due) if (was := _was(request, row)) else None,
         "was": was,
         "exports": exports_of(request),
+        "plan": _planning(row),
         "may_plan": request.user.may(permissions.PLAN_OUTAGES, row.site_id),
     }
     return render(request, "fleet/outage.html", context)
+
+
+def _planning(row: Outage) -> Plan | None:
+    """The plan in force, where it puts something into this outage."""
+    plans = Plan.objects.in_force().filter(site=row.site_id)
+    return plans.filter(jobs__outage=row).first()
 
 
 def _was(request, row: Outage) -> tuple[date, date] | None:

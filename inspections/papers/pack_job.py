@@ -51,7 +51,8 @@ def make_pack(job: Job, progress: Progress, *, at: datetime) -> dict[str, Any]:
     outage = outages.prefetch_related("units").get(pk=asked["outage"])
     on = date.fromisoformat(asked["on"]) if asked["on"] else None
     progress("reading the plan", 0, 0)
-    pack = pack_of_outage(outage, DueList(date.fromisoformat(asked["as_of"]), job.asked_by), on)
+    due = DueList(date.fromisoformat(asked["as_of"]), job.asked_by)
+    pack = pack_of_outage(outage, due, on, with_spares=True)
     paper = work_pack.pdf(pack, asked["address"], progress)
     stored_at = default_storage.save(f"work-packs/{job.pk}.pdf", ContentFile(paper))
     for before in packs_of(outage, on).filter(pk__lt=job.pk):

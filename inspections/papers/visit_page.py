@@ -2,6 +2,7 @@
 
 from collections.abc import Iterator
 
+from fleet.calc.coverage import CAUTION
 from fleet.drawings.axis import day_words
 from fleet.models import PositionDuty
 from fleet.papers.listing import Cell, Column, Words
@@ -39,10 +40,10 @@ TASKS = (
 )
 
 
-def page(sheets: Sheets, visit: Visit, number: int, address: str) -> None:
+def page(sheets: Sheets, visit: Visit, number: int, address: str, spare: str = "") -> None:
     """On a fresh sheet; what one sheet does not hold goes on upon the next.
 
-    address: what the code opens.
+    address: what the code opens. spare: the one picked to stand in, if any.
     """
     draw_qr(sheets.canvas, address, WIDTH - MARGIN - CODE, TOP - CODE + 6, CODE)
     sheets.heading(f"{number}  {visit.position.tag}", list(_lede(visit)), beside=CODE - 4)
@@ -50,7 +51,8 @@ def page(sheets: Sheets, visit: Visit, number: int, address: str) -> None:
         sheets.note(text, ink)
     sheets.table(TASKS, [_task(task) for task in visit.tasks])
     sheet = visit.sheet()
-    sheets.facts([*(device_facts(sheet) if sheet else ()), *_duty(visit)], columns=6)
+    facts = [*(device_facts(sheet) if sheet else ()), *_duty(visit), ("Spare picked", spare)]
+    sheets.facts(facts, columns=6)
     for name, value in last_pops(sheet) if sheet else ():
         sheets.words(f"{name}: {value}")
     _before(sheets, visit)
@@ -88,6 +90,8 @@ def _notes(visit: Visit) -> Iterator[tuple[str, str]]:
     """What must be seen first."""
     if visit.is_on_stream:
         yield ON_STREAM, "late"
+    if visit.coverage is not None:
+        yield f"With this place alone out: {visit.coverage.words}. {CAUTION}", "soon"
     if visit.device is None:
         yield "Nothing is fitted here now: find out what is to be done before anything is.", "late"
     for proposal in visit.proposals:

@@ -55,7 +55,7 @@ def pdf(pack: Pack, address: str, progress: Progress = _silent) -> bytes:
         if number > 1:
             sheets.turn()
         starts.append(sheets.number)
-        page(sheets, visit, number, address + path_of(visit))
+        page(sheets, visit, number, address + path_of(visit), pack.picks.spare_for(visit))
     front = _sheets_of_contents(pack, title, running)
     if pack.visits:
         sheets.turn()
@@ -99,7 +99,7 @@ def _contents(sheets: Sheets, pack: Pack, title: str, starts: Sequence[int]) -> 
         sheets.note(f"Late scope, and on no page of this pack: {words}", "soon")
     sheets.section("Visits")
     rows = [
-        _row(number, visit, start)
+        _row(number, visit, start, pack.picks.spare_for(visit))
         for number, (visit, start) in enumerate(zip(pack.visits, starts, strict=True), 1)
     ]
     if rows:
@@ -135,6 +135,7 @@ def source_words(pack: Pack) -> tuple[str, bool]:
 def _facts(pack: Pack) -> Iterator[tuple[str, str]]:
     yield "Visits", str(len(pack.visits))
     yield "Lines", str(pack.lines)
+    yield "Spares picked", str(sum(bool(pack.picks.spare_for(v)) for v in pack.visits))
     yield "Bench hours needed", f"{pack.hours.normalize():f}"
     offered = pack.outage.bench_hours if pack.outage else None
     if pack.outage is not None:
@@ -143,7 +144,7 @@ def _facts(pack: Pack) -> Iterator[tuple[str, str]]:
         yield "Visits without hours", f"{pack.missing_hours}, and not in the sum"
 
 
-def _row(number: int, visit: Visit, start: int) -> list[Cell]:
+def _row(number: int, visit: Visit, start: int, spare: str) -> list[Cell]:
     work = [activity_words(visit.main)]
     work += [activity_words(t.activity) for t in visit.tasks if t.activity != visit.main]
     late = max((task.days_late for task in visit.tasks), default=0)
@@ -155,7 +156,10 @@ def _row(number: int, visit: Visit, start: int) -> list[Cell]:
     return [
         [Words(str(number), "soft")],
         [Words(visit.position.tag, is_bold=True)],
-        [Words(str(device)) if device else Words("nothing fitted", "late")],
+        [
+            Words(str(device)) if device else Words("nothing fitted", "late"),
+            Words(f"spare {spare}" if spare else "", "good"),
+        ],
         [Words(", ".join(work)), *marks],
         [Words(day_words(visit.planned_on) if visit.is_planned else "not named", ink)],
         [Words(hours + (missing if visit.is_missing_hours else ""))],

@@ -2,12 +2,13 @@
 
 from collections import defaultdict
 from collections.abc import Iterable, Sequence
-from dataclasses import dataclass
+from dataclasses import dataclass, replace
 from datetime import date
 from decimal import Decimal
 
 from django.db.models import Q
 
+from fleet.calc.coverage import Coverage
 from fleet.models import (
     ArrangementMember,
     Device,
@@ -16,6 +17,7 @@ from fleet.models import (
     PositionDuty,
     Proposal,
 )
+from fleet.reports.coverage import protection_of
 from fleet.reports.due import DueList
 from inspections.models import Inspection, Question
 from inspections.reports.job_sheet import JobSheet, job_sheet_of
@@ -67,6 +69,7 @@ class Visit:
     questions: Sequence[Question] = ()
     proposals: Sequence[Proposal] = ()
     partners: Sequence[ArrangementMember] = ()
+    coverage: Coverage | None = None  # asked on stream alone: in an outage its equipment is down
     open_job: Inspection | None = None
 
     @property
@@ -100,10 +103,16 @@ Tasks = dict[Key, list[Task]]
 
 
 def visits_of(tasks: Tasks, due: DueList) -> list[Visit]:
-    """In order of days, then tags. Eight queries."""
+    """In order of days, then tags. Eight queries, and those of what is left on stream."""
     places = {key.position for key in tasks}
     around = _Around.of(places, due)
-    found = [around.visit(key, rows) for key, rows in tasks.items()]
+    protection = protection_of({key.position for key in tasks if key.is_on_stream}, due.as_of)
+    found = [
+        replace(visit, coverage=protection.without(visit.position.pk))
+        if visit.is_on_stream
+        else visit
+        for visit in (around.visit(key, rows) for key, rows in tasks.items())
+    ]
     return sorted(
         found, key=lambda visit: (visit.planned_on, visit.position.tag, visit.position.pk)
     )

@@ -14,6 +14,7 @@ from fleet.models import LateScope, Outage, Plan, PlannedJob, Site
 from fleet.reports.due import DueList
 from fleet.reports.outages import Scope, scope_of
 from fleet.reports.reasons import with_day_words
+from inspections.reports.picks import PickList, picks_of
 from inspections.reports.visits import Key, Task, Tasks, Visit, visits_of
 
 
@@ -21,7 +22,8 @@ from inspections.reports.visits import Key, Task, Tasks, Visit, visits_of
 class Pack:
     """plan: where its visits come from; None = the outage's scope by date. on: one day only.
 
-    late_scope: approved into the frozen scope, and in no visit.
+    late_scope: approved into the frozen scope, and in no visit. picks: the spares taken along,
+    where they are asked for.
     """
 
     site: Site
@@ -30,7 +32,8 @@ class Pack:
     plan: Plan | None
     visits: Sequence[Visit]
     printed_on: date
-    late_scope: Sequence[LateScope] = field(default_factory=tuple)
+    late_scope: Sequence[LateScope] = ()
+    picks: PickList = field(default_factory=lambda: PickList(()))
 
     @property
     def hours(self) -> Decimal:
@@ -51,16 +54,20 @@ def plan_in_force(site_id: int) -> Plan | None:
     return plans.select_related("accepted_by", "site").first()
 
 
-def pack_of_outage(outage: Outage, due: DueList, on: date | None = None) -> Pack:
-    """About twenty queries, however large it is; each visit's sheet is read when it is drawn."""
+def pack_of_outage(
+    outage: Outage, due: DueList, on: date | None = None, *, with_spares: bool = False
+) -> Pack:
+    """About twenty queries, however large it is; each visit's sheet is read when it is drawn.
+
+    Spares are shared out over the whole outage, so that a day of it has those it has there.
+    """
     plan = plan_in_force(outage.site_id)
     if plan is not None:
         tasks = _planned(plan.jobs.filter(outage=outage))
     else:
         tasks = _by_date(scope_of(outage, due)) if _takes_work(outage, due.as_of) else {}
-    if on is not None:
-        tasks = {key: rows for key, rows in tasks.items() if key.planned_on == on}
-    visits = visits_of(tasks, due)
+    every = visits_of(tasks, due)
+    visits = [visit for visit in every if on in (None, visit.planned_on)]
     there = {visit.position.pk for visit in visits}
     late = LateScope.objects.approved().filter(outage=outage).exclude(position__in=there)
     late_scope = list(late.select_related("position", "answered_by").order_by("position__tag"))
@@ -72,6 +79,7 @@ def pack_of_outage(outage: Outage, due: DueList, on: date | None = None) -> Pack
         visits=visits,
         printed_on=due.as_of,
         late_scope=late_scope if on is None else (),
+        picks=picks_of(every) if with_spares else PickList(()),
     )
 
 

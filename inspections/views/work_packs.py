@@ -55,7 +55,7 @@ def outage_pack(request, pk):
 def outage_pack_pdf(request, pk):
     """At once where it is small; a large one is made in the background, from its page."""
     outage, on = _outage(request, pk), _day(request)
-    pack = _pack(request, outage, on)
+    pack = _pack(request, outage, on, with_spares=True)
     if len(pack.visits) > MOST_AT_ONCE:
         return redirect(_page(outage, on))
     day = f" {on}" if on else ""
@@ -122,8 +122,9 @@ def _job(request, pk: int) -> tuple[Job, Outage]:
     return job, _outage(request, job.arguments["outage"])
 
 
-def _pack(request, outage: Outage, on: date | None) -> Pack:
-    return pack_of_outage(outage, DueList(clock.today(), request.user), on)
+def _pack(request, outage: Outage, on: date | None, *, with_spares: bool = False) -> Pack:
+    due = DueList(clock.today(), request.user)
+    return pack_of_outage(outage, due, on, with_spares=with_spares)
 
 
 def _day(request) -> date | None:

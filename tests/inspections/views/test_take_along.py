@@ -1,5 +1,6 @@
 """What an outage takes along: parts counted from like devices, never guessed."""
 
+import re
 from datetime import date
 
 import pytest
@@ -8,6 +9,7 @@ from tests import factories
 from tests.fleet.reports import plant
 from tests.fleet.reports.plant import TODAY
 from tests.fleet.views.signed_in import signed_in, streamed, text, words
+from tests.inspections.papers.reading import sheets_of
 
 pytestmark = pytest.mark.django_db
 DAY = date(2027, 6, 1)
@@ -160,3 +162,92 @@ def test_it_costs_the_same_for_three_jobs_and_for_thirty(
         past(unit, model, ("disc", "replaced"))
     with django_assert_num_queries(len(few.captured_queries)):
         planner.get(f"/outages/{outage.pk}/parts/")
+
+
+# The pick list of spares
+
+SIZES = {"orifice": "J", "inlet": "2 in", "outlet": "3 in", "nameplate_set": "150 psig"}
+
+
+def asking(unit, tag):
+    """A position whose device is due its bench test in the outage."""
+    place = plant.position(unit, tag)
+    device = plant.fitted(place, **SIZES)
+    tested = date(2022, 6, 1)
+    return plant.owed(place, due_on=DAY, last_on=tested, device=device)
+
+
+def spare(unit, number, tested=date(2026, 6, 1), **extra):
+    device = factories.DeviceFactory(site=unit.site, number=number, **(SIZES | extra))
+    if tested:
+        factories.ServiceEventFactory(device=device, done_on=tested)
+    return device
+
+
+def spares(unit, outage, query=""):
+    return signed_in("planner", unit.site).get(f"/outages/{outage.pk}/spares/{query}")
+
+
+def test_a_spare_that_fits_is_picked_for_one_visit_and_no_other(unit, outage):
+    for tag in ("PSV-1", "PSV-2"):
+        asking(unit, tag)
+    spare(unit, "S-1")
+    lines = streamed(spares(unit, outage, "?export=csv")).decode().splitlines()
+    assert lines[0] == "tag,work,planned_on,fitted,spare,serial,valid_until,why_none"
+    first, second = (line.split(",") for line in lines[1:])
+    assert first[:3] == ["PSV-1", "bench_test", "2027-05-01"] and first[4] == "S-1"
+    assert first[6] == "2031-06-01"  # five years after its test
+    assert second[4] == "" and second[7] == "those that fit are picked for other visits"
+    assert "1 for 2 visits" in words(spares(unit, outage))
+
+
+def test_none_is_picked_without_a_reason(unit, outage):
+    asking(unit, "PSV-1")
+    spare(unit, "S-1", orifice="K")
+    said = words(spares(unit, outage))
+    assert "0 for 1 visit that" in said and "S-1: its orifice is K" in said
+
+
+def test_a_spare_whose_test_runs_out_before_the_outage_stays_at_home(unit, outage):
+    asking(unit, "PSV-1")
+    spare(unit, "S-1", tested=date(2022, 4, 1))  # good until 1 April 2027, a month too short
+    assert "would be past its date, 1 Apr 2027" in words(spares(unit, outage))
+
+
+def test_a_look_from_outside_takes_no_spare(unit, outage):
+    place = plant.position(unit, "PSV-1")
+    device = plant.fitted(place, **SIZES)
+    plant.owed(place, activity="visual", due_on=DAY, last_on=date(2022, 6, 1), device=device)
+    assert "No visit takes a device out" in words(spares(unit, outage))
+
+
+def test_the_work_pack_says_which_spare_goes_along(unit, outage):
+    asking(unit, "PSV-1")
+    spare(unit, "S-1")
+    response = signed_in("mechanic", unit.site).get(f"/outages/{outage.pk}/work-pack.pdf")
+    first, visit = (" ".join(page.split()) for page in sheets_of(response.content))
+    assert "spare S-1" in first and "Spares picked" in first
+    assert "Spare picked" in visit and "S-1" in visit
+
+
+def test_what_the_plan_puts_here_is_exported_in_the_columns_of_plans(unit, outage):
+    owed = asking(unit, "PSV-1")
+    planner = signed_in("planner", unit.site)
+    address = f"/outages/{outage.pk}/"
+    assert "puts here" not in text(planner.get(address))
+    plan = factories.PlanFactory(site=unit.site)
+    place = {"status": "placed", "outage": outage, "planned_on": outage.starts_on}
+    factories.PlannedJobFactory(plan=plan, obligation=owed, **place)
+    plan.accepted_at, plan.accepted_by = factories.RECORDED_AT, factories.UserFactory()
+    plan.save()
+    [link] = re.findall(r'href="(/plans/[^"]*export=csv)"', text(planner.get(address)))
+    lines = streamed(planner.get(link.replace("&amp;", "&"))).decode().splitlines()
+    assert lines[0] == (
+        "site,tag,activity,due_on,outage,planned_on,hours,days_given_up,status,days_late,reason"
+    )
+    assert lines[1].split(",")[1:6] == ["PSV-1", "bench_test", "2027-06-01", "Spring", "2027-05-01"]
+
+
+def test_strangers_see_no_spares(unit, outage):
+    stranger = signed_in("planner", factories.SiteFactory())
+    assert stranger.get(f"/outages/{outage.pk}/spares/").status_code == 404
