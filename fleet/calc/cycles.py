@@ -46,12 +46,13 @@ class Cycle:
         return self.answers[counted]
 
     def _after(self, history: History) -> date | None:
-        """A decision that begins before the day then due dates the running clock anew."""
+        """A decision that begins before the day then due dates the running clock anew; what it
+        makes overdue at once is due the day it begins."""
         last, due_on = history[-1], None
         for regime in self.regimes[bisect_right(self.starts, last) - 1 :]:
             if due_on is not None and regime.from_on > due_on:
                 break
             known = self.known._replace(day=max(last, regime.from_on))
             due = regime.due(history, known, was_running=True)
-            due_on = due.due_on if due else None
+            due_on = max(due.due_on, regime.from_on) if due else None
         return None if due_on is None else max(due_on, last + ONE_DAY)

@@ -3,6 +3,7 @@
 from collections.abc import Callable
 from dataclasses import dataclass
 from datetime import date
+from typing import NamedTuple
 from urllib.parse import urlencode
 
 from django.urls import reverse
@@ -19,6 +20,7 @@ from fleet.reports.workload_words import (
     hours_words,
     load_words,
     month_words,
+    offer_words,
 )
 
 TALL, EXACT, LOW = 132, 84, 64  # pixels: the site as planned, on its due dates, a unit
@@ -30,6 +32,17 @@ class YearRow:
 
     name: str
     cells: list[tuple[str, str]]
+
+
+class MonthLine(NamedTuple):
+    """A month of the whole site in words; the drawing says no more than these."""
+
+    named: str
+    url: str
+    load: str
+    hours: str
+    offered: str
+    over: str
 
 
 @dataclass(frozen=True)
@@ -44,7 +57,8 @@ class Drawn:
     exact: Scene
     units: list[tuple[str, Scene]]
     table: list[YearRow]
-    over: list[tuple[str, str, str, str, str]]  # month, hours, offered, over, address
+    over: list[MonthLine]
+    months: list[MonthLine]
 
 
 def drawn(work: Workload, site: SiteAhead) -> Drawn:
@@ -66,7 +80,8 @@ def drawn(work: Workload, site: SiteAhead) -> Drawn:
         exact=month_columns(f"{name}, on due dates", first, exact, height=EXACT, top=top),
         units=[(row.name, _unit_scene(work, row, columns, most)) for row, columns in rows],
         table=_by_year(site),
-        over=[_over(month, to) for month in site.over],
+        over=[_line(month, to) for month in site.over],
+        months=[_line(month, to) for month in site.beside],
     )
 
 
@@ -146,12 +161,12 @@ def _cell(load: Load) -> tuple[str, str]:
     return hours_words(load.hours), ", ".join(more)
 
 
-def _over(month: Beside, to: Callable[[date], str]) -> tuple[str, str, str, str, str]:
-    offered, over = month.offered.hours, month.over
-    return (
-        month_words(month.first_on),
-        hours_words(month.load.hours),
-        "" if offered is None else hours_words(offered),
-        "" if over is None else hours_words(over),
-        to(month.first_on),
+def _line(month: Beside, to: Callable[[date], str]) -> MonthLine:
+    return MonthLine(
+        named=month_words(month.first_on),
+        url=to(month.first_on),
+        load=load_words(month.load) if month.load != NO_LOAD else "nothing",
+        hours=hours_words(month.load.hours),
+        offered=offer_words(month),
+        over=hours_words(month.over) if month.over else "",
     )

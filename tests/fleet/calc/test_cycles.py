@@ -124,3 +124,9 @@ def test_a_decision_that_begins_before_the_day_re_dates_the_running_clock():
 def test_a_decision_that_begins_after_the_day_changes_only_what_follows():
     decided = cycle("max_gap", {"gap": "P2Y"}, ("2028-07-01", "P1Y"))
     assert days(decided, "2026-06-01", times=2) == ["2028-06-01", "2029-06-01"]
+
+
+def test_what_a_decision_makes_overdue_at_once_is_due_the_day_it_begins():
+    """By hand: 1 June 2026 + 6 months is past when the decision begins."""
+    decided = cycle("max_gap", {"gap": "P5Y"}, ("2028-01-01", "P6M"))
+    assert days(decided, "2026-06-01", times=2) == ["2028-01-01", "2028-07-01"]
