@@ -5,7 +5,7 @@ its line to the right, for the true value lies above. Many dots of one place sta
 """
 
 from collections import Counter
-from collections.abc import Iterable
+from collections.abc import Iterable, Sequence
 from fractions import Fraction
 
 from fleet.drawings.scene import Circle, Line, Mark, Rect, Scene, chevron
@@ -41,15 +41,17 @@ def _x(value: Fraction, span: Fraction) -> float:
     return 50 + float(max(-span, min(span, value)) / span) * 47
 
 
-def _dots(values: Iterable[Fraction], span: Fraction) -> Iterable[Mark]:
-    inside = [value for value in values if abs(value) <= span]
-    places = Counter(round(_x(value, span) / 100 * STEPS) for value in inside)
+def _dots(values: Sequence[tuple[Fraction, int]], span: Fraction) -> Iterable[Mark]:
+    places: Counter[int] = Counter()
+    for value, many in values:
+        if abs(value) <= span:
+            places[round(_x(value, span) / 100 * STEPS)] += many
     for place, count in sorted(places.items()):
         for level in range(min(count, TALLEST)):
             yield Circle(place / STEPS * 100, HEIGHT - 6 - 5 * level, 2.4, "found")
-    if any(value > span for value in values):
+    if any(value > span for value, _ in values):
         yield chevron(100, MIDDLE, "beyond late")
-    if any(value < -span for value in values):
+    if any(value < -span for value, _ in values):
         yield chevron(0, MIDDLE, "beyond late", points_left=True)
 
 

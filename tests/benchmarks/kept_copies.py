@@ -9,9 +9,10 @@ product does.
 """
 
 from collections.abc import Sequence
-from datetime import datetime
+from datetime import date, datetime
 
 from django.db import connection
+from django.db.models import QuerySet
 
 from fleet import clock
 from fleet.models import AuditHead, Device
@@ -34,13 +35,15 @@ TOLD = {
 }
 
 
-def state_copied(devices: Sequence[int], *, at: datetime) -> None:
-    """Keep the review of these devices, which stand in blocks, and screen everything kept."""
-    day, kept = clock.day_of(at), _today(at)
+def state_copied(devices: Sequence[int], *, at: datetime, day: date | None = None) -> None:
+    """Keep the review of these devices, which stand in blocks, and screen everything kept. `day`:
+    of a past day; None = of today."""
+    kept = _screening(at, day)
+    day = day or clock.day_of(at)
     for keys in _turns(devices[:BLOCK]):
         state_devices(kept, keys, day)
         weigh(kept, keys)
-    states = SettingState.objects.filter(device__in=devices[:BLOCK])
+    states = SettingState.objects.filter(screening=kept, device__in=devices[:BLOCK])
     for start in range(BLOCK, len(devices), BLOCK):
         _copy(states, devices[start] - devices[0], start // BLOCK)
     restart_keys([SettingState, FlagState])
@@ -56,15 +59,16 @@ def differing(devices: Sequence[int], *, at: datetime) -> int:
     """How many kept rows of a sample of these devices change when they are stated in earnest."""
     sample = list(devices[:: max(1, len(devices) // SAMPLE)])
     before = _kept(sample)
-    state_devices(_today(at), sample, clock.day_of(at))
-    weigh(_today(at), sample)
+    kept = _screening(at, None)
+    state_devices(kept, sample, clock.day_of(at))
+    weigh(kept, sample)
     after = _kept(sample)
     return len(before ^ after)
 
 
-def _today(at: datetime) -> Screening:
-    of_today = {"entry": 0, "made_at": at, "budget": BUDGET}
-    return Screening.objects.get_or_create(day=None, defaults=of_today)[0]
+def _screening(at: datetime, day: date | None) -> Screening:
+    nothing = {"entry": 0, "made_at": at, "budget": BUDGET}
+    return Screening.objects.get_or_create(day=day, defaults=nothing)[0]
 
 
 def _kept(devices: Sequence[int]) -> set[str]:
@@ -73,7 +77,7 @@ def _kept(devices: Sequence[int]) -> set[str]:
     return {str(row) for row in (*states, *flags)}
 
 
-def _copy(states, devices: int, block: int) -> None:
+def _copy(states: QuerySet[SettingState], devices: int, block: int) -> None:
     """The kept rows of the block again for devices whose keys are so many higher."""
     first, last = states.order_by("pk").first().pk, states.order_by("-pk").first().pk
     shift = block * (last - first + 1)

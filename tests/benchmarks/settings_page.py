@@ -6,7 +6,7 @@ them is each device's own), and a sample is stated in earnest to show that nothi
 """
 
 import sys
-from datetime import timedelta
+from datetime import date, timedelta
 from time import perf_counter, process_time
 
 from django.db import connection
@@ -24,10 +24,12 @@ from tests.benchmarks.reviewed import overhaul, sites_of
 
 LIMIT, SMALL = 2, 1_000
 IN_EARNEST = 20_000
+PAST = date(2013, 12, 31)
 PAGES = (
     *("", "?flag=any", "?flag=out_of_tolerance", "?flag=trending", "?flag=nothing_flagged"),
     *("?service=steam", "?acknowledged=yes", "?acknowledged=no", "?sort=device", "?sort=-tag"),
-    *("?page=3", "?service=air&flag=any&sort=setting"),
+    *("?page=3", "?service=nitrogen&flag=any&sort=setting"),
+    *(f"?as_of={PAST}", f"?as_of={PAST}&flag=any&page=3", f"?as_of={PAST}&sort=device"),
 )
 ANSWERED = 200  # flags that somebody has answered
 
@@ -54,11 +56,13 @@ def grown(count: int, by) -> tuple[dict[str, float], float]:
     at = clock.now()
     if count <= IN_EARNEST:
         whole = once(lambda: restate(at=at))
+        past = once(lambda: catch_up(at=at, day=PAST))
     else:
         devices = devices_of([site.pk for site in sites])
         whole = once(lambda: state_copied(devices, at=at))
+        past = once(lambda: state_copied(devices, at=at, day=PAST))
         print(f"{differing(devices, at=at)} kept rows of a sample differ when stated in earnest")
-    print(f"{count} devices more, kept in {whole:.1f} s", flush=True)
+    print(f"{count} devices more, kept in {whole:.1f} s, a past day in {past:.1f} s", flush=True)
     answer(count, by)
     reader = type(by).objects.create_user(f"reader {count}", name=f"Reader {count}")
     for site in sites:
@@ -72,7 +76,9 @@ def grown(count: int, by) -> tuple[dict[str, float], float]:
 
 def answer(count: int, by) -> None:
     """Some of the flags of the fleet of so many devices answered, and taken in."""
-    of = FlagState.objects.filter(state__home__name__startswith=f"Plant of {count}")
+    of = FlagState.objects.filter(
+        state__screening__day=None, state__home__name__startswith=f"Plant of {count}"
+    )
     for flag in of.select_related("state").order_by("pk")[: ANSWERED * 7 : 7]:
         acknowledge(
             device=flag.state.device_id,
@@ -84,6 +90,7 @@ def answer(count: int, by) -> None:
             at=clock.now(),
         )
     catch_up(at=clock.now())
+    catch_up(at=clock.now(), day=PAST)
 
 
 def one_record(by) -> float:

@@ -5,7 +5,10 @@ of them here; LER 247/2016-001, first pop 5.63 % high; NRC IN 96-03, > +6.1, +4.
 of which two are bounds. Intervals: Clopper and Pearson, checked in test_chance.py.
 """
 
+import random
+from collections import Counter
 from fractions import Fraction
+from statistics import quantiles
 
 import pytest
 
@@ -79,3 +82,24 @@ def test_one_scale_holds_all_of_them_within_reason():
     assert span_of(populations([("m", "M", stuck("90"))])) == 5
     assert span_of(populations([("m", "M", low("-90"))])) == 50
     assert span_of([]) == 5
+
+
+def test_alike_pops_counted_together_say_what_each_apart_would():
+    """Quartiles by the standard library's `statistics.quantiles(method="inclusive")`."""
+    dice = random.Random(5)
+    for size in (3, 4, 5, 6, 7, 50, 201):
+        apart = [Fraction(dice.randint(-60, 60), 10) for _ in range(size)]
+        verdicts = ["low" if value < -3 else "high" if value > 3 else "in" for value in apart]
+        pops = list(zip(apart, verdicts, strict=True))
+        one_by_one = [("m", "M", FirstPop(value, False, said)) for value, said in pops]
+        together = [("m", "M", FirstPop(*key[:1], False, key[1], many))
+                    for key, many in Counter(pops).items()]  # fmt: skip
+        [single], [counted] = populations(one_by_one), populations(together)
+        assert counted.quartiles == single.quartiles
+        assert counted.quartiles == tuple(quantiles(apart, n=4, method="inclusive"))
+        assert (counted.n, counted.judged, counted.failed) == (
+            single.n,
+            single.judged,
+            single.failed,
+        )
+        assert counted.count("low") == single.count("low") == verdicts.count("low")
