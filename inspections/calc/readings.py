@@ -128,8 +128,13 @@ def datum_key(datum: str) -> tuple[str, ...]:
 
 
 def resolution_of(value: Quantity, resolution: Quantity | None) -> Quantity | None:
-    """The setting point's resolution, else the default of the measure; None when unknown."""
-    return resolution or RESOLUTIONS.get(value.dimension)
+    """The setting point's resolution, else the default of the measure; None when unknown.
+
+    What a setting is read to in notches says nothing of the inches it was once measured in.
+    """
+    if resolution is not None and resolution.dimension == value.dimension:
+        return resolution
+    return RESOLUTIONS.get(value.dimension)
 
 
 def shown(quantity: Quantity, places: int = 4) -> str:

@@ -70,6 +70,26 @@ def test_one_device_is_no_company():
     assert len(asked.p) == 2  # the bench of many, high and low
 
 
+def test_the_last_outcome_of_a_device_in_a_group_is_the_one_counted():
+    """Six that popped high in January and were found in their band in June fail no longer."""
+    mended = [pop(f"S{i}", sign, date(2024, month, 1), bench="B1")
+              for month, sign in ((6, 0), (1, 1)) for i in range(6)]  # fmt: skip
+    well = [pop(f"W{i}", int(i == 0), bench="B2") for i in range(60)]
+    assert common_causes([*mended, *well], 0.5).found == ()
+    still = [pop(f"S{i}", 1 - sign.sign, sign.on, bench="B1") for i, sign in enumerate(mended[:6])]
+    [found] = common_causes([*mended[6:], *still, *well], 0.5).found
+    assert found.keys == tuple(f"S{i}" for i in range(6))
+
+
+def test_a_bench_is_judged_by_the_year_until_it_is_put_right():
+    """Six high in 2023 and none of thirty in 2024: the year it stood wrong is the one named."""
+    wrong = [pop(f"S{i}", 1, date(2023, 4, 1), bench="B1") for i in range(6)]
+    right = [pop(f"R{i}", bench="B1") for i in range(30)]
+    well = [pop(f"W{i}", int(i == 0), date(2023 + i % 2, 4, 1), bench="B2") for i in range(60)]
+    [found] = common_causes([*wrong, *right, *well], 0.02).found
+    assert (found.group.names, found.failed, found.of) == (("B1", "2023"), 6, 6)
+
+
 def test_rates_of_another_setting_do_not_matter():
     rings = [Outcome(i, "lower_ring", DAY, 1, bench="B1") for i in range(4)]
     pops = [pop(10 + i, bench="B2") for i in range(60)]

@@ -6,7 +6,15 @@ from fractions import Fraction
 import pytest
 
 from fleet.calc.units import LENGTH, NOTCHES, TURNS, parse_quantity
-from inspections.calc.readings import DatumChange, SettingValue, beyond, compare, shown, signed
+from inspections.calc.readings import (
+    DatumChange,
+    SettingValue,
+    beyond,
+    compare,
+    resolution_of,
+    shown,
+    signed,
+)
 
 STOP = "from ring touching the disc holder"
 
@@ -128,3 +136,11 @@ def test_quantities_in_sentences():
         "-1 3/8 in",
         "+1 3/8 in",
     )
+
+
+def test_a_resolution_of_another_measure_is_not_taken_for_this_one():
+    """A ring once counted in notches and now measured: each by its own, and nothing breaks."""
+    notch, sixteenth = parse_quantity("1 notch", (NOTCHES,)), parse_quantity("1/16 in", (LENGTH,))
+    assert resolution_of(sixteenth, notch) == parse_quantity("1/64 in", (LENGTH,))
+    assert resolution_of(notch, sixteenth) == notch
+    assert resolution_of(sixteenth, sixteenth) == sixteenth

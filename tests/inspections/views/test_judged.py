@@ -57,3 +57,8 @@ def test_numbers_that_mean_nothing_are_refused_at_their_field(shop, engineer, ty
 def test_an_engineer_of_another_site_sets_nothing_here(shop):
     stranger = factories.MembershipFactory(role="engineer").user
     assert send(stranger, shop.site, overhauls="4", resets="4").status_code == 404
+
+
+def test_what_the_budget_does_not_hold_is_said(engineer):
+    page = text(client_of(engineer).get(reverse("review_judged")))
+    assert "Not held" in page and "grows with the time in service" in page
