@@ -24,6 +24,8 @@ plan_propose         GET   302 405 403 403 403 403
 plan_propose         POST  403 422 403 403 403 403
 plan                 GET   302 200 200 200 200 200
 plan                 POST  403 405 405 405 405 405
+plan_checks          GET   302 200 200 200 200 200
+plan_checks          POST  403 405 405 405 405 405
 plan_compare         GET   302 200 200 200 200 200
 plan_compare         POST  403 405 405 405 405 405
 plan_accept          GET   302 405 403 403 403 403
