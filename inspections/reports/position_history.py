@@ -15,6 +15,7 @@ from django.db.models import QuerySet
 from fleet.calc.duedates import Spell
 from fleet.models import Device, Installation
 from inspections.calc.movements import series
+from inspections.calc.parts import PIN, RUPTURE_DISC
 from inspections.calc.readings import datum_key
 from inspections.calc.visits import SET_PRESSURE
 from inspections.calc.whereabouts import belongings
@@ -70,7 +71,6 @@ def history_of(
     drawn = {name: found for name, found in pieces.items() if found}
     undrawn = dict(_undrawn(drawn, stays))
     changes = [Cut(stay.run.from_on, f"{stay.run.device} fitted") for stay in stays[1:]]
-    visits = [visit for piece in pieces.get(SET_PRESSURE, ()) for visit in piece.one.overhauls]
     return PositionHistory(
         runs=[stay.run for stay in stays],
         panels=[
@@ -78,8 +78,17 @@ def history_of(
             for name, found in drawn.items()
             if name not in undrawn
         ],
-        said=story_words([stay.run for stay in stays], visits, as_of),
+        said=_said(stays, pieces.get(SET_PRESSURE, ()), as_of),
         undrawn=list(dict.fromkeys(undrawn.values())),
+    )
+
+
+def _said(stays: Sequence[_Stay], pops: Sequence[Piece], as_of: date) -> str:
+    return story_words(
+        [stay.run for stay in stays],
+        [visit for piece in pops for visit in piece.one.overhauls],
+        as_of,
+        may_pop=any(stay.device.kind not in (RUPTURE_DISC, PIN) for stay in stays),
     )
 
 

@@ -1,6 +1,6 @@
 """What a position saw, in one sentence: "3 devices in 9 years; 1 of 7 first pops out of ..."."""
 
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from datetime import date
 
 from inspections.calc.verdicts import HIGH, IN, LOW
@@ -10,14 +10,18 @@ from inspections.drawings.panels import Run
 from inspections.models import Method
 
 
-def story_words(runs: Sequence[Run], visits: Iterable[Overhaul], as_of: date) -> str:
+def story_words(
+    runs: Sequence[Run], visits: Sequence[Overhaul], as_of: date, *, may_pop: bool
+) -> str:
     """Devices since the first fitting on record, and what their first pops here said.
 
-    `visits`: those of set pressure, with nothing but what tells of this position.
+    `visits`: those of set pressure, with nothing but what tells of this position. `may_pop`: some
+    of the devices open and close again; of discs and pins alone no pop is missed.
     """
     count = len({run.href for run in runs})
     devices = f"{count} device{'s' if count > 1 else ''} {_time(runs[0].from_on, as_of)}"
-    return "; ".join([devices, *_pops(list(visits))]) + "."
+    pops = _pops(visits) if visits or may_pop else ()
+    return "; ".join([devices, *pops]) + "."
 
 
 def _time(since: date, as_of: date) -> str:

@@ -127,6 +127,12 @@ def test_a_position_where_nothing_was_ever_fitted_asks_nothing(place, django_ass
         assert history_of([], TODAY, str, str) is None
 
 
+def test_of_discs_alone_no_pop_is_missed(place):
+    stay(device("D1", kind="rupture_disc"), place, date(2018, 1, 1), date(2021, 1, 1))
+    stay(device("D2", kind="rupture_disc"), place, date(2021, 1, 1))
+    assert told(place).said == "2 devices in 8 years."
+
+
 def test_a_device_that_came_back_is_named_again(place):
     s1, s2 = device("S1"), device("S2")
     stay(s1, place, date(2016, 1, 1), date(2018, 1, 1))
