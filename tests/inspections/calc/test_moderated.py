@@ -7,7 +7,14 @@ import pytest
 from scipy import stats
 from scipy.special import polygamma
 
-from inspections.calc.moderated import Prior, fit_prior, judge, moderated_variance, trigamma_inverse
+from inspections.calc.moderated import (
+    Prior,
+    fit_prior,
+    floored,
+    judge,
+    moderated_variance,
+    trigamma_inverse,
+)
 
 # R limma 3.54.1, eBayes(lmFit()) of an intercept alone, ten series of six.
 SERIES = [
@@ -97,6 +104,14 @@ def test_no_variance_at_all_is_not_divided_by():
     assert np.isfinite(judged.t).all()
     assert (judged.t[0], judged.p[0]) == (0, 1)
     assert fit_prior([0.0, 0.0, 0.0], 3).variance >= 0
+
+
+def test_a_variance_near_nothing_does_not_outweigh_everybody():
+    """limma's fitFDist: raised to 1e-5 of the family's median, and nothing else is touched."""
+    raised = floored(np.array([0.0, 1e-12, 2e-4, 1.0, 2.0, 3.0, 4.0]))
+    assert raised == pytest.approx([1e-5, 1e-5, 2e-4, 1, 2, 3, 4], rel=1e-12)
+    usual = fit_prior([1e-300, *np.linspace(0.5, 2, 40)], 4)
+    assert usual.df == pytest.approx(fit_prior([1e-5, *np.linspace(0.5, 2, 40)], 4).df, rel=0.05)
 
 
 def test_too_few_say_nothing():

@@ -85,6 +85,14 @@ def test_a_family_of_few_hardly_vouches_for_a_variance():
     assert prior_of(many).df == fit_prior(many.variance, many.df).df
 
 
+def test_series_with_too_few_changes_vouch_for_nothing():
+    """Twenty that can be judged among a thousand that cannot are still twenty."""
+    rng = np.random.default_rng(8)
+    of = np.concatenate([np.repeat(np.arange(20), 4), np.repeat(np.arange(20, 1020), 2)])
+    found = drifts(of, rng.normal(size=len(of)), np.ones(len(of)), count=1020)
+    assert prior_of(found).df <= 2
+
+
 def test_not_enough_readings_are_counted_and_never_flagged():
     found = drifts([0, 0, 1, 1, 1], [9.0, 9.0, 0.1, -0.1, 0.1], [1.0] * 5, count=3)
     seen = screen(fleet(found, np.array([2, 0, 0]), np.array([2, 2, 0])))
