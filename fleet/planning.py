@@ -1,7 +1,7 @@
 """A plan worked out and put in force: facts read, solved, written; the work of a background job."""
 
 import time
-from collections.abc import Callable
+from collections.abc import Callable, Sequence
 from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
@@ -12,6 +12,7 @@ from fleet.calc.outages import Conflicting, Effort, Proposal, propose
 from fleet.faults import Fault, Refused
 from fleet.models import AuditHead, Job, Plan, PlannedJob, Site, User
 from fleet.reports.plan_changes import differences
+from fleet.reports.plan_checks import Planned, plan_checks
 from fleet.reports.plan_reasons import conflict_words
 from fleet.reports.plan_rows import PlanRow, rows_of
 from fleet.reports.plan_since import since
@@ -64,11 +65,13 @@ def plan_job(job: Job, progress: Progress, *, at: datetime) -> dict[str, Any]:
     except Conflicting as conflicting:
         return {"plan": plan.pk, "conflicts": conflict_words(work, conflicting)}
     rows = rows_of(work, proposal)
+    progress("checking protection, spares and samples", 0, 1)
     outcome = plans.Outcome(
         entry=head.number if head else 0,
         solver_status=proposal.status,
         goals=_goals(proposal),
         prices=_prices(proposal),
+        checks=_checks(plan, rows),
         seconds=round(Decimal(time.perf_counter() - began), 2),
     )
     plans.propose(plan, [_job(row) for row in rows], outcome, by=plan.recorded_by, at=at)
@@ -97,6 +100,26 @@ def _prices(proposal: Proposal) -> dict[str, dict[str, str]]:
         for slot in proposal.prices.keys() | proposal.lets_in.keys()
         if isinstance(slot, int)
     }
+
+
+def _checks(plan: Plan, rows: Sequence[PlanRow]) -> list[dict[str, Any]]:
+    lines = [
+        Planned(
+            row.line.position, row.activity, row.planned_on, row.outage_id, row.hours, row.status
+        )
+        for row in rows
+    ]
+    found = plan_checks(lines, site=plan.site_id, from_on=plan.from_on, to_on=plan.to_on)
+    return [
+        {
+            "kind": check.kind,
+            "words": check.words,
+            "positions": list(check.positions),
+            "on": check.planned_on.isoformat() if check.planned_on else None,
+            "grave": check.is_grave,
+        }
+        for check in found
+    ]
 
 
 def _job(row: PlanRow) -> PlannedJob:

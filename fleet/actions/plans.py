@@ -34,6 +34,7 @@ class Outcome:
     solver_status: str
     goals: list[dict[str, Any]]
     prices: dict[str, dict[str, str]]
+    checks: list[dict[str, Any]]
     seconds: Decimal
 
 
@@ -77,6 +78,7 @@ def propose(
     PlannedJob.objects.bulk_create(jobs, batch_size=500)
     plan.entry, plan.solver_status = outcome.entry, outcome.solver_status
     plan.goals, plan.prices, plan.seconds = outcome.goals, outcome.prices, outcome.seconds
+    plan.checks = outcome.checks
     plan.proposed_at, plan.digest = at, digest_of(jobs)
     plan.save()
     audit.record([audit.change("plan proposed", plan)], by=by, at=at)

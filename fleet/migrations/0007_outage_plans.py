@@ -44,6 +44,7 @@ class Migration(migrations.Migration):
                 ('solver_status', models.CharField(blank=True, max_length=20)),
                 ('goals', models.JSONField(default=list)),
                 ('prices', models.JSONField(default=dict)),
+                ('checks', models.JSONField(default=list)),
                 ('seconds', models.DecimalField(decimal_places=2, max_digits=8, null=True)),
                 ('accepted_at', models.DateTimeField(null=True)),
                 ('note', models.TextField(blank=True)),

@@ -23,6 +23,7 @@ class Plan(Recorded):
     a site, so that two accepted at once are refused by the database. goals: [{name, value, bound,
     proved}, ...] in strict order; prices: {outage id: {days, lines}} that one more bench hour
     would save, or let in.
+    checks: [{kind, words, positions, on, grave}, ...], what the proposal does not say by itself.
     entry: the last entry of the audit chain the proposal had seen. digest: SHA-256 of its rows.
     """
 
@@ -41,6 +42,7 @@ class Plan(Recorded):
     solver_status = models.CharField(max_length=20, blank=True)
     goals = models.JSONField(default=list)
     prices = models.JSONField(default=dict)
+    checks = models.JSONField(default=list)
     seconds = models.DecimalField(max_digits=8, decimal_places=2, null=True)
     accepted_at = models.DateTimeField(null=True)
     accepted_by = models.ForeignKey("fleet.User", models.PROTECT, null=True, related_name="+")
