@@ -1,5 +1,7 @@
 """Plans: asked for, looked at, compared with the one in force, accepted."""
 
+from decimal import Decimal
+
 from django.contrib import messages
 from django.http import HttpResponse
 from django.shortcuts import get_object_or_404, redirect, render
@@ -45,7 +47,7 @@ GOAL_WORDS = {
     GIVEN_UP: "days of good interval given up",
     WAITED: "days waited without a record",
     CHANGES: "changes against the plan in force",
-    LEVEL: "share of its hours the fullest outage uses",
+    LEVEL: "of its hours taken in the fullest outage",
 }
 
 
@@ -133,7 +135,10 @@ def plan(request, pk):
 
 
 def _goal(goal: dict) -> dict:
-    return {**goal, "words": GOAL_WORDS[goal["name"]]}
+    said = {**goal, "words": GOAL_WORDS[goal["name"]]}
+    if goal["name"] == LEVEL:
+        said |= {name: f"{Decimal(goal[name]):.0%}" for name in ("value", "bound")}
+    return said
 
 
 def board(row: Plan, takes: list[Take]) -> dict:
