@@ -14,13 +14,14 @@ from inspections.reports.visits import Visit
 from inspections.reports.work_pack import Pack
 
 CONTENTS = (
-    Column("No.", 28),
-    Column("Tag", 98),
-    Column("Device", 92),
-    Column("Work", 138),
-    Column("Day", 62),
-    Column("Hours", 46),
-    Column("Page", 43.2),
+    Column("No.", 26),
+    Column("Tag", 88),
+    Column("Device", 76),
+    Column("Spare", 76),
+    Column("Work", 106),
+    Column("Day", 60),
+    Column("Hours", 42),
+    Column("Page", 33.2),
 )
 NO_PLAN = (
     "No plan of this site is accepted. This is the outage's scope by date: every line for which it"
@@ -156,10 +157,8 @@ def _row(number: int, visit: Visit, start: int, spare: str) -> list[Cell]:
     return [
         [Words(str(number), "soft")],
         [Words(visit.position.tag, is_bold=True)],
-        [
-            Words(str(device)) if device else Words("nothing fitted", "late"),
-            Words(f"spare {spare}" if spare else "", "good"),
-        ],
+        [Words(str(device)) if device else Words("nothing fitted", "late")],
+        [Words(spare)],
         [Words(", ".join(work)), *marks],
         [Words(day_words(visit.planned_on) if visit.is_planned else "not named", ink)],
         [Words(hours + (missing if visit.is_missing_hours else ""))],

@@ -226,7 +226,7 @@ def test_the_work_pack_says_which_spare_goes_along(unit, outage):
     spare(unit, "S-1")
     response = signed_in("mechanic", unit.site).get(f"/outages/{outage.pk}/work-pack.pdf")
     first, visit = (" ".join(page.split()) for page in sheets_of(response.content))
-    assert "spare S-1" in first and "Spares picked" in first
+    assert "PSV-1 D-" in first and "S-1 bench test" in first and "Spares picked" in first
     assert "Spare picked" in visit and "S-1" in visit
 
 
