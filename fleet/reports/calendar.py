@@ -8,12 +8,14 @@ because many calendar programs show nothing else of an address they subscribe to
 from collections.abc import Iterable, Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date, datetime, timedelta
+from itertools import islice
 
-from django.db.models import Count, Max, Q
+from django.db.models import Count, Max
 from django.urls import reverse
 
 from fleet import permissions
 from fleet.calc.units import parse_duration
+from fleet.clock import end_of
 from fleet.drawings.axis import day_words
 from fleet.models import AuditEntry, Deferral, Feed, ObligationSpan, Outage
 from fleet.reports.due import DueList, DueRow
@@ -24,6 +26,7 @@ AHEAD, BEHIND = parse_duration("P12M"), timedelta(days=365)
 CONFIRMED, TENTATIVE, CANCELLED = "CONFIRMED", "TENTATIVE", "CANCELLED"
 STANDS = {Outage.Status.DRAFT: TENTATIVE, Outage.Status.CANCELLED: CANCELLED}
 DAY = timedelta(days=1)
+CHUNK = 1000
 
 
 @dataclass(frozen=True)
@@ -31,7 +34,8 @@ class Entry:
     """One event over whole days.
 
     key: stable for ever. until_on: the day after its last one. changed_at: when what it says was
-    last written down. sequence: how often it was changed; None where that is not counted.
+    last written down, or a day that it names went by, if that was later. sequence: how often it
+    was changed; None where that is not counted.
     """
 
     key: str
@@ -99,23 +103,25 @@ def _changes(aggregates: Iterable[str]) -> dict[str, tuple[datetime, int]]:
 
 def _due(feed: Feed, today: date) -> Iterator[Entry]:
     ask = Ask(site=feed.site_id, until=AHEAD.after(today))
-    rows = [row for row in DueList(today, feed.user, ask).every_row() if row.due_on]
-    written = dict(
-        ObligationSpan.objects.filter(pk__in=[row.line.span for row in rows]).values_list(
-            "pk", "recorded_at"
-        )
-    )
-    leave = _leave(rows)
+    every = DueList(today, feed.user, ask).every_row()
+    while rows := list(islice(every, CHUNK)):
+        yield from _entries([row for row in rows if row.due_on], today)
+
+
+def _entries(rows: Sequence[DueRow], today: date) -> Iterator[Entry]:
+    spans = ObligationSpan.objects.filter(pk__in=[row.line.span for row in rows])
+    written, leave = dict(spans.values_list("pk", "recorded_at")), _leave(rows)
     for row in rows:
         assert row.due_on is not None and row.line.span is not None
         stamps = (written[row.line.span], leave.get((row.line.obligation, row.due_on)))
-        yield _due_entry(row, row.due_on, max(filter(None, stamps)))
+        passed = (end_of(day) for day in (row.due_on, row.deferred_until) if day and day < today)
+        yield _due_entry(row, row.due_on, max([*filter(None, stamps), *passed]))
 
 
 def _leave(rows: Sequence[DueRow]) -> dict[tuple[int | None, date], datetime]:
     """When leave to pass each due date was written down."""
     deferred = [row.line.obligation for row in rows if row.deferred_until]
-    given = Deferral.objects.filter(Q(obligation__in=deferred))
+    given = Deferral.objects.filter(obligation__in=deferred)
     return {(d.obligation_id, d.due_on): d.recorded_at for d in given}
 
 

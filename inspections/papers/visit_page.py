@@ -108,6 +108,9 @@ def _task(task: Task) -> list[Cell]:
         head.append(Words(f"done by the {activity_words(task.covered_by)}", "soft"))
     words = f"due {day_words(task.due_on)}" if task.due_on else "no due date"
     due = [Words(words)]
+    if task.done_on is not None:
+        due.append(Words(f"done {day_words(task.done_on)}, since the plan was made", "good"))
+    due.append(Words(task.since, "soon"))
     if task.days_late:
         due.append(Words(f"{task.days_late} days late by then", "late"))
     if task.deferred_until:

@@ -1,6 +1,6 @@
 """The work pack: a page of contents, then a page a visit, each with a code to its device."""
 
-from collections.abc import Callable, Iterator, Sequence
+from collections.abc import Callable, Iterator, Mapping
 
 from django.urls import reverse
 
@@ -50,17 +50,19 @@ def pdf(pack: Pack, address: str, progress: Progress = _silent) -> bytes:
     """address: the site's own, `https://host`. The contents are drawn last and laid first."""
     title = _title(pack)
     running = f"{title}, {pack.site}, printed {day_words(pack.printed_on)}"
-    sheets, starts = Sheets(title, running), []
+    sheets, starts = Sheets(title, running), {}
     for number, visit in enumerate(pack.visits, 1):
         progress("drawing the visits", number - 1, len(pack.visits))
-        if number > 1:
+        if visit.done_on is not None:  # nothing is left to take along
+            continue
+        if starts:
             sheets.turn()
-        starts.append(sheets.number)
+        starts[number] = sheets.number
         page(sheets, visit, number, address + path_of(visit), pack.picks.spare_for(visit))
     front = _sheets_of_contents(pack, title, running)
-    if pack.visits:
+    if starts:
         sheets.turn()
-    _contents(sheets, pack, title, [front + start for start in starts])
+    _contents(sheets, pack, title, {number: front + start for number, start in starts.items()})
     progress("drawing the visits", len(pack.visits), len(pack.visits))
     return sheets.end(front)
 
@@ -85,11 +87,11 @@ def _title(pack: Pack) -> str:
 def _sheets_of_contents(pack: Pack, title: str, running: str) -> int:
     """How many sheets the contents take: the same whatever page numbers stand in them."""
     tried = Sheets(title, running)
-    _contents(tried, pack, title, [0] * len(pack.visits))
+    _contents(tried, pack, title, {})
     return tried.number
 
 
-def _contents(sheets: Sheets, pack: Pack, title: str, starts: Sequence[int]) -> None:
+def _contents(sheets: Sheets, pack: Pack, title: str, starts: Mapping[int, int]) -> None:
     sheets.heading(title, list(_lede(pack)))
     text, is_in_force = source_words(pack)
     sheets.note(text, "good" if is_in_force else "soon")
@@ -100,8 +102,8 @@ def _contents(sheets: Sheets, pack: Pack, title: str, starts: Sequence[int]) -> 
         sheets.note(f"Late scope, and on no page of this pack: {words}", "soon")
     sheets.section("Visits")
     rows = [
-        _row(number, visit, start, pack.picks.spare_for(visit))
-        for number, (visit, start) in enumerate(zip(pack.visits, starts, strict=True), 1)
+        _row(number, visit, starts.get(number), pack.picks.spare_for(visit))
+        for number, visit in enumerate(pack.visits, 1)
     ]
     if rows:
         sheets.table(CONTENTS, rows)
@@ -145,12 +147,14 @@ def _facts(pack: Pack) -> Iterator[tuple[str, str]]:
         yield "Visits without hours", f"{pack.missing_hours}, and not in the sum"
 
 
-def _row(number: int, visit: Visit, start: int, spare: str) -> list[Cell]:
+def _row(number: int, visit: Visit, start: int | None, spare: str) -> list[Cell]:
     work = [activity_words(visit.main)]
     work += [activity_words(t.activity) for t in visit.tasks if t.activity != visit.main]
     late = max((task.days_late for task in visit.tasks), default=0)
     marks = [Words("on stream", "soon")] if visit.is_on_stream else []
     marks += [Words(f"{late} days late by then", "late")] if late else []
+    if visit.done_on is not None:
+        marks = [Words(f"done {day_words(visit.done_on)}", "good")]
     device, ink = visit.device, "" if visit.is_planned else "soft"
     missing = " and more" if visit.hours else "not given"
     hours = f"{visit.hours.normalize():f}" if visit.hours or not visit.is_missing_hours else ""
@@ -162,5 +166,5 @@ def _row(number: int, visit: Visit, start: int, spare: str) -> list[Cell]:
         [Words(", ".join(work)), *marks],
         [Words(day_words(visit.planned_on) if visit.is_planned else "not named", ink)],
         [Words(hours + (missing if visit.is_missing_hours else ""))],
-        [Words(str(start), is_bold=True)],
+        [Words(str(start) if start else "none", is_bold=True)],
     ]

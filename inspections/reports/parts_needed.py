@@ -67,7 +67,8 @@ class Needs:
 
 def needs_of(visits: Sequence[Visit], as_of: date, user: User) -> Needs:
     """By the overhauls that the reader may see. Three queries."""
-    due = [visit.device for visit in visits if visit.main == OVERHAUL and visit.device]
+    ahead = [visit for visit in visits if visit.main == OVERHAUL and visit.done_on is None]
+    due = [visit.device for visit in ahead if visit.device is not None]
     jobs: dict[int, int] = defaultdict(int)
     models: dict[int, DeviceModel] = {}
     for device in due:

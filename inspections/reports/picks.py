@@ -64,8 +64,8 @@ class PickList:
 
 
 def picks_of(visits: Sequence[Visit]) -> PickList:
-    """For the visits that take a device out, earliest first. About twenty queries."""
-    asking = [visit for visit in visits if visit.main in NEEDS_OUTAGE]
+    """For the visits that still take a device out, earliest first. About twenty queries."""
+    asking = [v for v in visits if v.main in NEEDS_OUTAGE and v.done_on is None]
     if not asking:
         return PickList(())
     shelves = _shelves(asking)

@@ -31,7 +31,10 @@ FIRST = (
 
 @dataclass(frozen=True)
 class Task:
-    """One line of a visit. hours: None where nobody has said."""
+    """One line of a visit. hours: None where nobody has said.
+
+    done_on: the day it was done since the plan was made. since: what else is otherwise now.
+    """
 
     activity: str
     due_on: date | None
@@ -40,6 +43,8 @@ class Task:
     days_late: int
     deferred_until: date | None
     reason: str
+    done_on: date | None = None
+    since: str = ""
 
 
 @dataclass(frozen=True)
@@ -76,6 +81,12 @@ class Visit:
     def main(self) -> str:
         """The activity whose record the others go with."""
         return min((task.activity for task in self.tasks), key=FIRST.index)
+
+    @property
+    def done_on(self) -> date | None:
+        """The day by which all of it was done; None while anything is left to do."""
+        days = [task.done_on for task in self.tasks if task.done_on is not None]
+        return max(days) if len(days) == len(self.tasks) else None
 
     @property
     def hours(self) -> Decimal:

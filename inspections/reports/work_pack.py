@@ -5,17 +5,23 @@ and the pack says so.
 """
 
 from collections import defaultdict
-from collections.abc import Iterable, Sequence
+from collections.abc import Sequence
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
 
+from django.db.models import QuerySet
+
+from fleet.drawings.axis import day_words
 from fleet.models import LateScope, Outage, Plan, PlannedJob, Site
 from fleet.reports.due import DueList
 from fleet.reports.outages import Scope, scope_of
+from fleet.reports.plan_since import OWED
 from fleet.reports.reasons import with_day_words
 from inspections.reports.picks import PickList, picks_of
 from inspections.reports.visits import Key, Task, Tasks, Visit, visits_of
+
+LINE = "obligation__line__span__event"
 
 
 @dataclass(frozen=True)
@@ -97,11 +103,10 @@ def pack_of_job(job: PlannedJob, due: DueList) -> Pack:
     return Pack(job.plan.site, job.outage, job.planned_on, job.plan, visits, due.as_of)
 
 
-def _planned(jobs: Iterable[PlannedJob]) -> Tasks:
+def _planned(jobs: QuerySet[PlannedJob]) -> Tasks:
     found: Tasks = defaultdict(list)
-    for job in jobs:
-        if job.planned_on is None:
-            continue
+    for job in jobs.exclude(planned_on=None).select_related("plan", LINE):
+        assert job.planned_on is not None
         is_on_stream = job.status == PlannedJob.Status.ONLINE
         found[Key(job.position_id, job.planned_on, True, is_on_stream)].append(
             Task(
@@ -112,9 +117,30 @@ def _planned(jobs: Iterable[PlannedJob]) -> Tasks:
                 days_late=job.days_late,
                 deferred_until=job.deferred_until,
                 reason=with_day_words(job.reason),
+                done_on=_done_on(job),
+                since=_since(job),
             )
         )
     return found
+
+
+def _done_on(job: PlannedJob) -> date | None:
+    """The day its work was counted, where that is a day of the plan."""
+    line = getattr(job.obligation, "line", None)
+    event = line.span.event if line and line.span else None
+    return event.done_on if event and event.done_on >= job.plan.from_on else None
+
+
+def _since(job: PlannedJob) -> str:
+    """What is owed now, where that is no longer what was planned for."""
+    line = getattr(job.obligation, "line", None)
+    if line is None or _done_on(job):
+        return ""
+    if line.state not in OWED:
+        return "no longer owed"
+    if line.due_on == job.due_on:
+        return ""
+    return f"now due {day_words(line.due_on)}" if line.due_on else "without a date now"
 
 
 def _by_date(scope: Scope) -> Tasks:

@@ -116,8 +116,10 @@ def test_twelve_months_ahead_and_what_is_overdue_stays(feed, unit):
     plant.owed(plant.position(unit, "PSV-4"))  # no date, no event
     found = read(feed)
     assert set(found) == {f"obligation-{o.pk}@plant.example" for o in (last, late)}
-    summary = text(found[f"obligation-{late.pk}@plant.example"]["SUMMARY"][1])
-    assert summary == "PSV-3: bench test due (overdue)"
+    event = found[f"obligation-{late.pk}@plant.example"]
+    assert text(event["SUMMARY"][1]) == "PSV-3: bench test due (overdue)"
+    # That it is overdue is true since its day went by, and is no news on any day after.
+    assert moment(event["DTSTAMP"]) == datetime(2026, 1, 5, 23, 59, 59, tzinfo=UTC)
 
 
 def test_a_deferral_is_said_and_moves_nothing(feed, unit):

@@ -33,11 +33,11 @@ def another(shop, tag, *, unit=None, kind="spring", **duty):
     return shop.owe(place, "bench_test")
 
 
-def accepted(shop, *lines) -> Plan:
+def accepted(shop, *lines, **columns) -> Plan:
     """A plan in force: `lines` are (obligation, columns)."""
-    plan = factories.PlanFactory(site=shop.site)
-    for owed, columns in lines:
-        factories.PlannedJobFactory(plan=plan, obligation=owed, **columns)
+    plan = factories.PlanFactory(site=shop.site, **columns)
+    for owed, place in lines:
+        factories.PlannedJobFactory(plan=plan, obligation=owed, **place)
     plan.accepted_at, plan.accepted_by = ACCEPTED, shop.second
     plan.save()
     return plan

@@ -7,12 +7,13 @@ import pytest
 from django.db import connection
 from django.test.utils import CaptureQueriesContext
 
+from fleet.drawings.axis import day_words
 from fleet.models import PlannedJob, User
 from fleet.reports.due import DueList
 from inspections.papers import work_pack
 from inspections.reports.work_pack import pack_of_job
 from tests import factories
-from tests.inspections.papers.conftest import TODAY
+from tests.inspections.papers.conftest import TODAY, read
 from tests.inspections.papers.packs import (
     PLANT,
     STARTS,
@@ -200,6 +201,25 @@ def test_one_day_of_an_outage(shop, outage):
     has(first, "Work pack: Spring, 11 May 2026", "Visits 1")
     has(visit, "1 PSV-2", "On 11 May 2026")
     assert [v.position.tag for v in pack(shop, outage, STARTS).visits] == ["PSV-1"]
+
+
+def test_work_done_since_is_said_and_takes_no_page(shop, outage):
+    other = another(shop, "PSV-2")
+    lines = [(o, placed(outage, due_on=shop.due(o).due_on)) for o in (shop.owed, other)]
+    plan = accepted(shop, *lines, from_on=date(2024, 1, 1))
+    assert len(pages(paper(shop, outage))) == 3
+    shop.finish(shop.open("overhaul"), settings=read("5 notches", "5 notches"))
+    first, visit = pages(paper(shop, outage))
+    has(first, f"From plan {plan.pk}", "1 PSV-1 D-1 overhaul done 20 May 2024 4 May 2026")
+    has(visit, "2 PSV-2")
+
+
+def test_a_due_date_that_moved_since_is_said(shop, outage):
+    accepted(shop, (shop.owed, placed(outage, due_on=date(2027, 6, 1))))
+    now = shop.due().due_on
+    assert now != date(2027, 6, 1)
+    [_, visit] = pages(paper(shop, outage))
+    has(visit, "due 1 Jun 2027", f"now due {day_words(now)}")
 
 
 def test_a_line_of_a_plan_that_is_only_proposed_says_so(shop, outage):
