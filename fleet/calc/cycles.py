@@ -9,7 +9,7 @@ from collections.abc import Sequence
 from datetime import date, timedelta
 
 from fleet.calc.clocks import Regime
-from fleet.calc.intervals import Calendar, Known, Rolling
+from fleet.calc.intervals import Calendar, Known, Rolling, Shape
 
 ONE_DAY = timedelta(days=1)
 History = tuple[date, ...]
@@ -18,8 +18,8 @@ History = tuple[date, ...]
 class Cycle:
     """How one thing owed comes again. `regimes`: its rule, then as each decision leaves it.
 
-    season (MM-DD) and in_service_on are asked by rules that follow them. Answers are remembered,
-    so what is owed alike may share one.
+    season (MM-DD) and in_service_on are asked by rules that follow them. remembers: how many of
+    the last days it may ask for. Answers are kept, so what is owed alike may share one.
     """
 
     def __init__(
@@ -28,15 +28,8 @@ class Cycle:
         self.regimes = regimes
         self.starts = [regime.from_on for regime in regimes]
         self.known = Known(in_service_on=in_service_on, season=season)
+        self.remembers = _remembers(regimes[0].shape)
         self.answers: dict[History, date | None] = {}
-
-    @property
-    def remembers(self) -> int:
-        """How many of the last days it may ask for: more than one where so many are counted."""
-        shape = self.regimes[0].shape
-        if isinstance(shape, Calendar):
-            return shape.times
-        return shape.count if isinstance(shape, Rolling) else 1
 
     def after(self, history: Sequence[date]) -> date | None:
         """The day it is due again after these days, ascending, later than the last; None = none."""
@@ -56,3 +49,10 @@ class Cycle:
             due = regime.due(history, known, was_running=True)
             due_on = max(due.due_on, regime.from_on) if due else None
         return None if due_on is None else max(due_on, last + ONE_DAY)
+
+
+def _remembers(shape: Shape) -> int:
+    """More than the last day only where so many are counted; no decision changes that."""
+    if isinstance(shape, Calendar):
+        return shape.times
+    return shape.count if isinstance(shape, Rolling) else 1

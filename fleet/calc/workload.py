@@ -8,9 +8,10 @@ is on its due date, for nobody gives up years because nothing later is planned y
 """
 
 from bisect import bisect_right
-from collections.abc import Iterable, Iterator, Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from functools import cache
 from typing import NamedTuple
 
 from fleet.calc.activities import SATISFIES
@@ -111,7 +112,7 @@ def visits(place: Place, outages: Outages, as_of: date, end: date) -> Iterator[V
             return
         called = [clock for clock in running if clock.on == day]
         yield _visit(place, day, called)
-        earned = frozenset().union(*(SATISFIES[clock.task.activity] for clock in called))
+        earned = _earned(frozenset(clock.task.activity for clock in called))
         for clock in running:
             if clock.task.activity in earned:
                 clock.serve(day, outages)
@@ -120,15 +121,21 @@ def visits(place: Place, outages: Outages, as_of: date, end: date) -> Iterator[V
 def _visit(place: Place, day: date, called: Sequence[_Running]) -> Visit:
     dates = [clock.due_on for clock in called]
     due_on = None if None in dates else min(day for day in dates if day)
-    activities = largest({clock.task.activity for clock in called})
+    activities = largest(frozenset(clock.task.activity for clock in called))
     return Visit(place, day, due_on, activities, min(clock.turn for clock in called))
 
 
-def largest(activities: Iterable[str]) -> tuple[str, ...]:
+@cache
+def largest(activities: frozenset[str]) -> tuple[str, ...]:
     """Those that no other one of them satisfies too, in order of name."""
-    every = set(activities)
-    covered = {owed for done in every for owed in SATISFIES[done] if owed != done}
-    return tuple(sorted(every - covered))
+    covered = {owed for done in activities for owed in SATISFIES[done] if owed != done}
+    return tuple(sorted(activities - covered))
+
+
+@cache
+def _earned(activities: frozenset[str]) -> frozenset[str]:
+    """Everything that these satisfy."""
+    return frozenset().union(*(SATISFIES[activity] for activity in activities))
 
 
 def _begin(task: Task, outages: Outages, as_of: date) -> _Running:

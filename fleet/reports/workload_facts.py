@@ -45,8 +45,7 @@ class Known:
     """Everything that is owed as far as a reader may see it, ready to be walked through.
 
     left_out: lines of which no next day is known, by state. once: those of which it is, but what
-    follows would be a guess. changing: those for which something known already changes later.
-    planned: those that stand in an accepted plan.
+    follows would be a guess. planned: those that stand in an accepted plan.
     """
 
     as_of: date

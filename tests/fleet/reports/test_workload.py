@@ -96,6 +96,7 @@ def test_an_accepted_plan_comes_before_the_last_outage(unit):
     assert days()[0][1] == late.starts_on
     accepted(unit, owed, status="placed", outage=early, planned_on=date(2027, 2, 3))
     assert days()[0][1] == date(2027, 2, 3)
+    assert Workload(TODAY, 5).known.planned == 1
     early.starts_on = date(2027, 2, 8)
     early.save()
     assert days()[0][1] == date(2027, 2, 8)  # it moved, and took its work along
