@@ -47,3 +47,28 @@ def test_a_rule_is_tried_on_days_of_one_s_own(phone, signed_in):
     drawing = phone.get_by_role("img", name="15 months, to 30 Dec 2025")
     expect(drawing).to_be_visible()
     look(phone)
+
+
+@pytest.mark.parametrize("held", ["page", "phone"])
+def test_what_an_outage_takes_along_is_clean(held, request, signed_in):
+    page = request.getfixturevalue(held)
+    signed_in(page, "planner")
+    for along in ("Work pack", "Parts likely needed", "Pick list of spares"):
+        page.goto("/outages/28/")
+        page.get_by_role("link", name=along, exact=True).click()
+        expect(page.get_by_role("heading", level=1)).to_contain_text(along)
+        look(page)
+
+
+def test_a_calendar_s_address_is_shown_once_and_then_revoked(phone, signed_in):
+    signed_in(phone, "planner")
+    phone.goto("/outages/")
+    phone.get_by_role("link", name="Read them in a calendar").click()
+    phone.get_by_role("button", name="Make an address").click()
+    address = phone.locator("code").inner_text()
+    look(phone)
+    assert phone.request.get(address).text().startswith("BEGIN:VCALENDAR")
+    phone.get_by_role("button", name="Revoke the address").click()
+    expect(phone.locator("code")).to_have_count(0)
+    look(phone)
+    assert phone.request.get(address).status == 404
