@@ -69,7 +69,7 @@ def page(sheets: Sheets, visit: Visit, number: int, address: str, spare: str = "
 
 def _is_beside(task: Task, visit: Visit) -> bool:
     """Done at the same visit, and not by the work whose record this is."""
-    return task.activity != visit.main and not task.covered_by
+    return task.activity != visit.main and not task.covered_by and task.done_on is None
 
 
 def _lede(visit: Visit) -> Iterator[str]:

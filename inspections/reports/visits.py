@@ -79,8 +79,9 @@ class Visit:
 
     @property
     def main(self) -> str:
-        """The activity whose record the others go with."""
-        return min((task.activity for task in self.tasks), key=FIRST.index)
+        """The activity whose record the others go with, of what is left to do."""
+        left = [task.activity for task in self.tasks if task.done_on is None]
+        return min(left or [task.activity for task in self.tasks], key=FIRST.index)
 
     @property
     def done_on(self) -> date | None:

@@ -214,6 +214,16 @@ def test_work_done_since_is_said_and_takes_no_page(shop, outage):
     has(visit, "2 PSV-2")
 
 
+def test_a_visit_of_which_a_part_is_left_is_a_page_of_that_part(shop, outage):
+    look = shop.owe(shop.place, "visual")
+    lines = [(o, placed(outage, due_on=None)) for o in (shop.owed, look)]
+    accepted(shop, *lines, from_on=date(2024, 1, 1))
+    shop.finish(shop.open("overhaul"), settings=read("5 notches", "5 notches"))
+    _, visit = pages(paper(shop, outage))
+    has(visit, "Visual inspection of D-1", "done 20 May 2024, since the plan was made")
+    assert "First pop" not in visit
+
+
 def test_a_due_date_that_moved_since_is_said(shop, outage):
     accepted(shop, (shop.owed, placed(outage, due_on=date(2027, 6, 1))))
     now = shop.due().due_on
