@@ -150,6 +150,8 @@ def settle(
     if not outage.unit_links.filter(unit=position.unit_id).exists():
         words = f"an outage of {position.unit}, in which {position} stands"
         faults.append(Fault("outage", outage.name, words))
+    if kind == HandPlacing.Kind.PIN and outage.bench_hours == 0:
+        faults.append(Fault("outage", outage.name, "an outage that offers bench hours"))
     if faults:
         raise Refused(faults)
     standing = HandPlacing.objects.standing().filter(position=position)

@@ -9,7 +9,9 @@ from fleet.exchange.compare import changed, shown, value_of
 from fleet.exchange.places import site_of
 from fleet.exchange.run import Run
 from fleet.exchange.sheets import Column, Row, Sheet
+from fleet.faults import NOTE
 from fleet.models import Device, JobHours, Outage, Site, Unit
+from fleet.reports.outages import overlapping
 
 OUTAGES = Sheet(
     "outages",
@@ -65,8 +67,25 @@ def load_outages(run: Run, rows: Sequence[Row]) -> None:
                 saved.append((stored, units))
         seen.add(key)
     outages.save_outages(saved, by=run.by, at=run.at)
+    _note_overlaps(run, rows, saved)
     run.count("outages added", added)
     run.count("outages changed", len(saved) - added)
+
+
+def _note_overlaps(
+    run: Run, rows: Sequence[Row], saved: Sequence[tuple[Outage, list[Unit]]]
+) -> None:
+    """Loaded all the same: a unit in two outages at once is said, not refused."""
+    written = {(outage.site.name, outage.name): (outage, units) for outage, units in saved}
+    for row in rows:
+        site = site_of(run, row)
+        outage, units = written.get((site.name, row["name"]) if site else ("", ""), (None, []))
+        if outage is None or outage.status == Outage.Status.CANCELLED:
+            continue
+        days = (outage.starts_on, outage.ends_on)
+        for unit, other in overlapping(outage.pk, units, *days):
+            words = f"{unit} is down then already: {other}, {other.starts_on} to {other.ends_on}"
+            run.say(row.fault("units", words, severity=NOTE, code="overlap"))
 
 
 def _units(run: Run, row: Row, site: Site) -> list[Unit] | None:

@@ -5,6 +5,7 @@ from django import forms
 from fleet import permissions
 from fleet.forms.days import Day
 from fleet.models import Outage, Site, Unit, User
+from fleet.reports.outages import overlapping
 
 
 def hours(help_text: str) -> forms.DecimalField:
@@ -62,7 +63,17 @@ class OutageForm(forms.Form):
             names = ", ".join(unit.name for unit in strangers)
             self.add_error("units", f"Not of this site: {names}.")
         self._clean_name(cleaned)
+        self._clean_overlap(cleaned)
         return cleaned
+
+    def _clean_overlap(self, cleaned: dict) -> None:
+        """A unit stands still in one outage at a time; a cancelled one is none."""
+        days = (cleaned.get("starts_on"), cleaned.get("ends_on"))
+        if None in days or cleaned.get("status") == Outage.Status.CANCELLED:
+            return
+        for unit, other in overlapping(self.outage.pk, cleaned.get("units") or (), *days):
+            words = f"{unit} is down then already: {other}, {other.starts_on} to {other.ends_on}."
+            self.add_error("units", words)
 
     def _clean_name(self, cleaned: dict) -> None:
         named = Outage.objects.filter(site=cleaned.get("site"), name=cleaned.get("name"))

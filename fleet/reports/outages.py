@@ -10,7 +10,7 @@ from functools import cached_property
 from django.db.models import Case, IntegerField, Value, When
 
 from fleet.calc.activities import SATISFIES
-from fleet.models import Device, JobHours, Outage, SpanState, Unit
+from fleet.models import Device, JobHours, Outage, OutageUnit, SpanState, Unit
 from fleet.reports.chances import ON_STREAM
 from fleet.reports.due import DueList, DueRow, rows_of
 from fleet.reports.due_ask import in_scope_of, scope_until
@@ -194,6 +194,17 @@ def worked(lines: Sequence[Line], outage: Outage, as_of: date, hours: Hours) -> 
         standing, days_late = standing_of(line, outage.starts_on, as_of)
         found.append(Work(line, standing, days_late, taken, covered))
     return found
+
+
+def overlapping(
+    own: int | None, units: Iterable[Unit], starts_on: date, ends_on: date
+) -> list[tuple[Unit, Outage]]:
+    """Units that another outage shuts down on some of these days, each with that outage."""
+    units = {unit.pk: unit for unit in units}
+    rows = Outage.objects.filter(starts_on__lte=ends_on, ends_on__gte=starts_on)
+    rows = rows.exclude(status=Outage.Status.CANCELLED).exclude(pk=own)
+    links = OutageUnit.objects.filter(outage__in=rows, unit__in=units).select_related("outage")
+    return [(units[link.unit_id], link.outage) for link in links.order_by("outage__starts_on")]
 
 
 def covered_by(activity: str, here: Iterable[str]) -> str:

@@ -101,6 +101,8 @@ def weeks_of(site: Site, from_on: date, to_on: date, outages: Iterable[Outage]) 
     """The weeks of a horizon in which the shop is not taken by an outage. The first may begin
     on the day that is planned from; the others begin on a Monday."""
     taken = [(outage.starts_on, outage.ends_on) for outage in outages if outage.bench_hours]
+    if site.weekly_bench_hours == 0:
+        return []
     weeks, day = [], from_on
     while day <= to_on:
         monday_after = day + timedelta(days=7 - day.weekday())

@@ -82,6 +82,11 @@ class Reasons:
         room = offered(outage)
         if room is None:
             return "free, but goes with other work at this position"
+        hours = self.work.hours_of(self.work.visits[key]) or Decimal()
+        if room == 0:
+            return "offers no bench hours"
+        if hours > room:
+            return f"offers {hours_words(room)}, and this takes {hours_words(hours)}"
         used = self._used[outage.pk]
         return f"{hours_words(used)} of {hours_words(room)} taken"
 

@@ -67,7 +67,7 @@ class Work:
             rooms=tuple(self.on_stream.rooms(self.visits, self._weeks())),
             accepted=self.hand.accepted(self.visits),
         )
-        pins = self.hand.pins(choices(free), self.outages.keys())
+        pins = self.hand.pins(choices(free), {slot.id for slot in self.slots})
         return replace(free, pins=pins, bars=self.hand.bars(self.visits, self.outages))
 
     def _weeks(self) -> list[SlotId]:
@@ -122,7 +122,8 @@ def work_of(site: Site, from_on: date, to_on: date) -> Work:
     bench = [line for line in lines if line.activity in NEEDS_OUTAGE]
     on_stream = on_stream_of({line.position for line in bench}, services, from_on)
     weeks = weeks_of(site, from_on, to_on, outages.values()) if on_stream.held else []
-    slots = (*(_slot(outage, from_on) for outage in outages.values()), *weeks)
+    open_slots = [_slot(outage, from_on) for outage in outages.values() if offered(outage) != 0]
+    slots = (*open_slots, *weeks)
     return Work(
         site=site,
         from_on=from_on,

@@ -105,6 +105,24 @@ def test_hours_that_fit_no_job_leave_it_without_an_opportunity(plant):
     assert (summary["unplaced"], summary["unplaced_bound"]) == (1, 1)
 
 
+def test_two_outages_of_one_unit_at_once_are_said(plant):
+    said = plant.load(
+        positions="site | tag | unit | set_pressure\nNorthmere | T-0 | Stills | 150 psig",
+        outages="name | units | starts_on | ends_on\nA | Stills | 2027-05-01 | 2027-05-21\n"
+        "B | Stills | 2027-05-21 | 2027-06-01",
+    )
+    assert not said.failed and said.notes == ["outages 2 units", "outages 3 units"]
+
+
+def test_an_outage_without_hours_takes_nothing_and_one_not_told_of_is_not_limited(plant):
+    days = [("None", "2027-02-01", "2027-02-05", "0"), ("Free", "2027-05-01", "2027-05-05", "")]
+    stocked(plant, ["2022-03-01", "2022-06-01"], days)
+    rows, _ = planned()
+    assert rows["T-0"]["status"] == "no_opportunity"
+    assert "None (offers no bench hours)" in rows["T-0"]["reason"]
+    assert rows["T-1"]["outage"] == "Free"
+
+
 def test_csv_has_the_columns_and_the_empty_plant_an_empty_plan(plant):
     said = run("plan_outages", "--from", FROM, "--to", TO, "--format", "csv")
     assert said.out.strip() == ",".join(COLUMNS)

@@ -202,3 +202,14 @@ def test_one_outage_costs_the_same_for_three_lines_and_for_thirty(
         plant.due(unit, f"PSV-{n:02}", date(2027, 6, 1))
     with django_assert_num_queries(len(few.captured_queries)):
         assert len(planner.get(f"/outages/{row.pk}/").context["table"].page) == 30
+
+
+def test_a_unit_is_not_shut_down_twice_at_once(planner, unit):
+    spring(unit)
+    answer = planner.post(
+        "/outages/new/", filled(unit, name="Other", starts_on="2027-05-21", ends_on="2027-06-01")
+    )
+    assert answer.status_code == 422
+    assert "Reformer is down then already: Spring, 2027-05-01 to 2027-05-21" in text(answer)
+    after = filled(unit, name="Other", starts_on="2027-05-22", ends_on="2027-06-01")
+    assert planner.post("/outages/new/", after).status_code == 302
