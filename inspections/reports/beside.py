@@ -4,7 +4,9 @@ counter readings, days out of service."""
 from collections.abc import Collection, Iterator, Sequence
 from dataclasses import dataclass
 
+from fleet.calc.coverage import Coverage
 from fleet.models import ArrangementMember, CounterReading, OutOfService, Position, Trigger
+from fleet.reports.coverage import protection_of
 from fleet.reports.due import DueList, DueRow, rows_of
 from fleet.reports.due_lines import in_order, lines_of, sources
 from inspections.reports.timeline import PLAIN, WARN, Entry
@@ -40,9 +42,11 @@ class Counted:
 
 @dataclass(frozen=True)
 class Beside:
-    """All of it. idle_now: the days out of service that have not ended."""
+    """All of it. left: what its arrangements leave of the duty while this one is out; None where
+    it stands alone. idle_now: the days out of service that have not ended."""
 
     together: Sequence[Together]
+    left: Coverage | None
     triggers: Sequence[Trigger]  # latest first
     counters: Sequence[Counted]
     idle: Sequence[OutOfService]  # latest first
@@ -50,10 +54,13 @@ class Beside:
 
 
 def beside_of(position: Position, due: DueList) -> Beside:
-    """Four queries, and those of the due list where the position is in an arrangement."""
+    """Four queries, and where the position is in an arrangement those of the due list and of what
+    is left."""
     idle = list(position.idle_spans.select_related("told_by").order_by("-from_on"))
+    together = _together(position, due)
     return Beside(
-        together=_together(position, due),
+        together=together,
+        left=protection_of([position.pk], due.as_of).without(position.pk) if together else None,
         triggers=list(position.triggers.select_related("recorded_by").order_by("-happened_on")),
         counters=_counters(position),
         idle=idle,

@@ -51,9 +51,31 @@ def test_those_it_does_its_duty_with_stand_with_their_dates(mechanic, unit, plac
     assert "PSV-2" in said and "due 20 Nov 2026" in said and "due in 20 days" in said
 
 
+def test_what_is_left_while_one_is_out_stands_beside_its_arrangement(mechanic, unit, place):
+    """Capacity is asked again when a device is out: 49 CFR 192.743."""
+    partner = plant.due(unit, "PSV-2", date(2026, 11, 20)).position
+    pair = factories.ArrangementFactory(site=unit.site, kind="changeover")
+    factories.ArrangementMemberFactory(arrangement=pair, position=place, role="duty")
+    factories.ArrangementMemberFactory(arrangement=pair, position=partner, role="standby")
+    factories.PositionDutyFactory(
+        position=place, from_on=date(2020, 1, 1), required_capacity="10000 kg/h"
+    )
+    said = page(mechanic, place)
+    assert "If PSV-1 is out on stream" in said
+    assert "the rated capacity of what is fitted at PSV-2 is not given." in said
+    device = partner.installations.get().device
+    for rated, words in (("12000", "is at least the required"), ("9999", "Protection falls short")):
+        device.rated_capacity = f"{rated} kg/h"
+        device.save()
+        said = page(mechanic, place)
+        assert words in said
+        assert "Your procedure, the local code and a qualified person decide." in said
+
+
 def test_a_position_alone_says_nothing_of_arrangements(mechanic, place):
     said = page(mechanic, place)
     assert "changeover" not in said
+    assert "is out on stream" not in said
     assert "No trigger, counter reading or day out of service is recorded." in said
 
 
@@ -86,7 +108,7 @@ def test_the_page_costs_the_same_with_many_happenings(
         factories.OutOfServiceFactory(position=place, from_on=day, to_on=date(2020 + number, 2, 1))
 
     more(0)
-    with django_assert_max_num_queries(36) as few:
+    with django_assert_max_num_queries(44) as few:
         page(mechanic, place)
     for number in (1, 2, 3, 4):
         more(number)
