@@ -15,15 +15,17 @@ from functools import cached_property
 
 from django.db.models import Q
 
-from fleet.actions.fitting import mismatches_with, unchecked_with
+from fleet.actions.fitting import ALIKE, mismatches_with, unchecked_with
 from fleet.calc.activities import EARNED_IN_PLACE
 from fleet.calc.clocks import DATED, NO_RECORD, Answer, Clock
-from fleet.calc.duedates import NOWHERE, Event, Spell
+from fleet.calc.duedates import NOWHERE, Event, Place, Spell
+from fleet.calc.facts import COMMISSIONED_ON
 from fleet.models import Device, Installation, Obligation, ServiceEvent
 from fleet.replay_facts import EVENT_COLUMNS, Facts, event_of, load_facts
 from fleet.replays import owed_of
 from fleet.reports.in_place import InPlace
 
+SHOWN = 3
 Kin = tuple[str, Decimal]  # kind of device and nameplate set pressure [kPa gauge]
 
 
@@ -55,26 +57,22 @@ class Shelf:
 
     def fitting(self, position: int) -> list[Spare]:
         """Those that do, the one that is valid longest last: the oldest test is used first."""
-        found = [spare for spare in self.considered(position) if not spare.problems]
-        ends = {spare.device.pk: spare.valid_until or date.max for spare in found}
-        return sorted(found, key=lambda s: (ends[s.device.pk], s.device.pk))
-
-    def considered(self, position: int) -> list[Spare]:
-        """Every one of the kind and set pressure that the position asks for, with its problems."""
         place = self.places[position]
-        return [self._judged(device, place) for device in self._kin_of(place)]
+        alike = [device for device in self._kin_of(place) if self._fits(device, place)]
+        tested = [self._tested(device, place) for device in alike]
+        found = [spare for spare in tested if not spare.problems]
+        return sorted(found, key=lambda s: (s.valid_until or date.max, s.device.pk))
 
     def why_none(self, position: int) -> str:
         """Why nothing on the shelf does; empty where something does."""
-        found = self.considered(position)
-        if not found:
-            last = self.places[position].last
-            if last is None:
-                return "nothing has ever been fitted here that a spare could be compared with"
-            return "nothing on the shelf is of its kind and set pressure"
-        if any(not spare.problems for spare in found):
+        place = self.places[position]
+        if self.fitting(position):
             return ""
-        return "; ".join(f"{spare.device}: {spare.problems[0]}" for spare in found[:3])
+        if place.last is None:
+            return "nothing has ever been fitted here that a spare could be compared with"
+        near = [self._judged(device, place) for device in self._kin_of(place)[:SHOWN]]
+        said = "; ".join(f"{spare.device}: {spare.problems[0]}" for spare in near)
+        return said or "nothing on the shelf is of its kind and set pressure"
 
     @cached_property
     def _by_kin(self) -> dict[Kin, list[Device]]:
@@ -84,7 +82,8 @@ class Shelf:
                 found[device.kind, device.nameplate_set.kpag].append(device)
         return found
 
-    def _kin_of(self, place: InPlace) -> Iterable[Device]:
+    def _kin_of(self, place: InPlace) -> list[Device]:
+        """Those of the kind and set pressure that the position asks for."""
         duty, last = place.duty, place.last
         if duty is None or last is None:
             return []
@@ -92,38 +91,73 @@ class Shelf:
         found = [device for kpag in sorted(asked) for device in self._by_kin[last.kind, kpag]]
         return [device for device in found if device.site_id in (None, place.position.site_id)]
 
-    def _judged(self, device: Device, place: InPlace) -> Spare:
-        problems = mismatches_with(device, place.duty, place.last, self.day)
+    def _fits(self, device: Device, place: InPlace) -> bool:
+        """The same for every position that asks for the same, so it is asked once."""
+        duty, last = place.duty, place.last
+        if duty is None:
+            return False
+        asks = (duty.set_pressure, duty.cold_test_pressure, duty.required_capacity, duty.status)
+        key = (device.pk, *map(str, asks), *(str(getattr(last, name)) for name in ALIKE))
+        if key not in self._known_fits:
+            self._known_fits[key] = not self._misfits(device, place)
+        return self._known_fits[key]
+
+    @cached_property
+    def _known_fits(self) -> dict[tuple, bool]:
+        return {}
+
+    def _misfits(self, device: Device, place: InPlace) -> list[str]:
+        found = mismatches_with(device, place.duty, place.last, self.day)
         lacking = unchecked_with(device, place.duty, place.last)
-        problems += [f"its {name} is not given" for name in lacking]
-        answers = [
-            self._answer(owed, device, place) for owed in self.owed.get(place.position.pk, ())
-        ]
-        problems += [words for owed, answer in answers if (words := self._stale(owed, answer))]
-        if not self.events.get(device.pk):
-            problems.append("no test of it is on record")
+        return found + [f"its {name} is not given" for name in lacking]
+
+    def _judged(self, device: Device, place: InPlace) -> Spare:
+        """What does not fit is not asked about its tests."""
+        problems = self._misfits(device, place)
+        return Spare(device, tuple(problems)) if problems else self._tested(device, place)
+
+    def _tested(self, device: Device, place: InPlace) -> Spare:
+        owed = self.owed.get(place.position.pk, ())
+        answers = [(row, self._answer(row, device, place)) for row in owed]
+        stale = [words for row, answer in answers if (words := self._stale(row, answer))]
+        if not self.events.get(device.pk) and not stale:
+            stale.append("no test of it is on record")
         ends = [answer.due_on for _, answer in answers if answer.due_on is not None]
         if device.shelf_expires_on is not None:
             ends.append(device.shelf_expires_on)
-        return Spare(device, tuple(dict.fromkeys(problems)), min(ends, default=None))
+        return Spare(device, tuple(dict.fromkeys(stale)), min(ends, default=None))
 
-    def _answer(
-        self, owed: Obligation, device: Device, place: InPlace
-    ) -> tuple[Obligation, Answer]:
-        """What would hold on the day if the device were fitted then."""
+    def _answer(self, row: Obligation, device: Device, place: InPlace) -> Answer:
+        """What would hold on the day if the device were fitted then; one answer for all positions
+        of which nothing is recorded that could make it another."""
         here, facts = place.position.pk, self.facts
-        before = [_ended(spell, self.day) for spell in facts.spells_at.get(here, [])]
+        owed, decisions = owed_of(row, place.position), facts.decisions.get(row.pk, [])
+        standings, around = facts.standings.get(here, []), facts.places.get(here, NOWHERE)
+        is_own = decisions or owed.counts_from == COMMISSIONED_ON or _has_happened(around)
+        alike = (row.rule_id, owed.activity, owed.counts_from, owed.shelf_limit, owed.season)
+        since = (owed.in_service_on, tuple(standings), here if is_own else None)
+        key = (device.pk, *alike, *since)
+        if key not in self._answers:
+            clock = Clock(
+                owed,
+                here,
+                self._spells_with(device, here),
+                [*self.events.get(device.pk, ()), *facts.events_at.get(here, [])],
+                decisions,
+                standings,
+                around,
+            )
+            self._answers[key] = clock.answer(self.day)
+        return self._answers[key]
+
+    @cached_property
+    def _answers(self) -> dict[tuple, Answer]:
+        return {}
+
+    def _spells_with(self, device: Device, position: int) -> list[Spell]:
+        before = [_ended(spell, self.day) for spell in self.facts.spells_at.get(position, [])]
         own = self.spells.get(device.pk, ())
-        clock = Clock(
-            owed_of(owed, place.position),
-            here,
-            [*(s for s in before if s), *own, Spell(device.pk, here, self.day, None)],
-            [*self.events.get(device.pk, ()), *facts.events_at.get(here, [])],
-            facts.decisions.get(owed.pk, []),
-            facts.standings.get(here, []),
-            facts.places.get(here, NOWHERE),
-        )
-        return owed, clock.answer(self.day)
+        return [*(s for s in before if s), *own, Spell(device.pk, position, self.day, None)]
 
     def _stale(self, owed: Obligation, answer: Answer) -> str:
         what = owed.activity.replace("_", " ")
@@ -133,6 +167,10 @@ class Shelf:
         if answer.state == DATED and answer.due_on is not None and answer.due_on < self.day:
             return f"its {what} of {answer.last_on} would be past its date, {answer.due_on}"
         return ""
+
+
+def _has_happened(place: Place) -> bool:
+    return any((place.idles, place.readings, place.triggers))
 
 
 def _ended(spell: Spell, day: date) -> Spell | None:
