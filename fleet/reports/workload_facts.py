@@ -155,6 +155,7 @@ class _Making:
         self.terms: dict[int, Terms] = {pk: (*terms,) for pk, *terms in rows}  # type: ignore[misc]
         self.rules = {rule.pk: rule.shape for rule in IntervalRule.objects.all()}
         self.decisions = _decisions(owed)
+        self.removed = _removed(owed, as_of)
         self.cycles: dict[tuple, Cycle] = {}
 
     def task(self, line: Line) -> Task:
@@ -168,8 +169,13 @@ class _Making:
             planned_on=self.planned.get((pk, line.due_on)),
             until=line.until,
             done=self.counted.get(pk, ()) if cycle.remembers > 1 else (),
-            ends_on=self.terms[pk][2],
+            ends_on=self.ends_on(pk),
         )
+
+    def ends_on(self, pk: int) -> date | None:
+        """Its own last day, or the day from which the position needs nothing for good."""
+        ends = (self.terms[pk][2], self.removed.get(pk))
+        return min((day for day in ends if day), default=None)
 
     def later(self) -> Iterable[tuple[int, Task]]:
         """What begins to be owed on a day still ahead, as its replay answers for that day."""
@@ -225,3 +231,11 @@ def _decisions(owed: QuerySet) -> dict[int, list[Decision]]:
     ):
         found[pk].append(Decision(key, from_on, parse_duration(interval), act_by))
     return found
+
+
+def _removed(owed: QuerySet, as_of: date) -> dict[int, date]:
+    """From when on nothing is required any more, of what is known to come to that."""
+    last = ObligationSpan.objects.known().filter(
+        obligation__in=owed, state=SpanState.NOT_REQUIRED, until_on=None, from_on__gt=as_of
+    )
+    return dict(last.values_list("obligation", "from_on"))

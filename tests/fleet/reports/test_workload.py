@@ -253,6 +253,12 @@ def test_what_begins_to_be_owed_later_counts_from_then(unit):
     assert days() == [("PSV-1", date(2028, 7, 1)), ("PSV-1", date(2033, 7, 1))]
 
 
+def test_a_position_that_will_be_removed_owes_nothing_from_then_on(unit):
+    owed = plant.due(unit, "PSV-1", date(2027, 6, 1), until_on=date(2031, 1, 1))
+    factories.ObligationSpanFactory(obligation=owed, from_on=date(2031, 1, 1), state="not_required")
+    assert days() == [("PSV-1", date(2027, 6, 1))]
+
+
 def test_other_sites_are_not_seen(unit):
     plant.due(unit, "PSV-1", date(2027, 6, 1))
     reader = factories.MembershipFactory().user
