@@ -9,7 +9,6 @@ from fleet.calc.units import Quantity
 from fleet.models import PositionDuty
 from inspections.actions.assess import reference_pressure
 from inspections.actions.kinds import has_vacuum
-from inspections.actions.records import records_of
 from inspections.actions.targets import Target, targets_of
 from inspections.actions.vacuum import vacuum_asked
 from inspections.calc.verdicts import Band, NoBand, band
@@ -39,7 +38,7 @@ class JobSheet:
 
 
 def job_sheet_of(job: Inspection) -> JobSheet:
-    """About ten queries, however long the history."""
+    """About twelve queries, however long the history."""
     earlier, duty = _earlier(job), duty_asked(job)
     cdtp, (inward, inward_band) = reference_pressure(job, duty), vacuum_asked(duty)
     return JobSheet(
@@ -83,8 +82,8 @@ def _last_pop(earlier: QuerySet[Inspection], stage: str) -> PopTest | None:
     last = earlier.filter(pops__stage=stage).first()
     if last is None:
         return None
-    [record] = records_of([last])
-    return record.first_pop() if stage == Stage.AS_FOUND else record.as_left_pop()
+    pops = last.pops.filter(stage=stage).select_related("inspection").order_by("order")
+    return pops.first() if stage == Stage.AS_FOUND else pops.last()
 
 
 def _last_found(earlier: QuerySet[Inspection]) -> dict[str, SettingReading]:

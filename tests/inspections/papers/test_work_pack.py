@@ -296,3 +296,21 @@ def test_a_pack_costs_the_same_queries_for_three_visits_and_for_thirty(shop, out
     for number in range(4, 31):
         another(shop, f"PSV-{number}")
     assert made() == few <= 32
+
+
+def test_a_visit_s_sheet_costs_the_same_queries_after_one_overhaul_and_after_five(shop, outage):
+    def read_sheet():
+        [visit] = pack(shop, outage).visits
+        with CaptureQueriesContext(connection) as seen:
+            visit.sheet()
+        return len(seen)
+
+    # earlier overhaul twice, told, points; left; duty; pops as found and as left; found; seen
+    few = read_sheet()
+    for month in range(1, 5):
+        job = shop.open("overhaul", day=date(2023, month, 1))
+        shop.finish(job, settings=read("5 notches", "5 notches"))
+    outage.starts_on = date(2027, 6, 1)
+    outage.ends_on = date(2027, 6, 9)
+    outage.save()
+    assert read_sheet() == few <= 13
