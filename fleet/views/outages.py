@@ -4,6 +4,7 @@ from datetime import date
 from urllib.parse import urlencode
 
 from django.contrib import messages
+from django.http import HttpResponseBadRequest
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.utils.html import format_html
@@ -85,6 +86,8 @@ def outage(request, pk):
     """One outage: its dates, its scope by date, the hours, and what its last move touched."""
     row, today = _outage(request, pk), clock.today()
     asks = OutageFilter(request.GET, user=request.user)
+    if asks.errors and "export" in request.GET:
+        return HttpResponseBadRequest("Not exported: what is asked was not understood.")
     due = DueList(today, request.user)
     scope = scope_of(row, due, asks.asked().get("until"))
     exported = export_asked(request, f"outage-{row.pk}-scope", COLUMNS, scope.as_dicts)

@@ -3,7 +3,7 @@
 from decimal import Decimal
 
 from django.contrib import messages
-from django.http import HttpResponse
+from django.http import HttpResponse, HttpResponseBadRequest
 from django.shortcuts import get_object_or_404, redirect, render
 from django.urls import reverse
 from django.views.decorators.http import require_POST
@@ -105,6 +105,8 @@ def plan(request, pk):
     if request.htmx:  # it was being watched, and has come
         return HttpResponse(headers={"HX-Redirect": reverse("plan", args=[row.pk])})
     asks = PlanFilter(request.GET, user=request.user, plan=row)
+    if asks.errors and "export" in request.GET:
+        return HttpResponseBadRequest("Not exported: what is asked was not understood.")
     listing = PlanJobs(row, asks.ask())
     sort = sort_asked(request, SORTS, "due_on")
     exported = export_asked(request, f"plan-{row.pk}", COLUMNS, lambda: listing.as_dicts(sort))

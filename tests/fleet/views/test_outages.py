@@ -77,6 +77,11 @@ def test_a_scope_can_be_exported(planner, unit):
     assert lines[0].startswith("outage,site,unit,tag") and "PSV-1" in lines[1]
 
 
+def test_what_is_not_understood_is_not_exported(planner, unit):
+    row = spring(unit)
+    assert planner.get(f"/outages/{row.pk}/?until=never&export=csv").status_code == 400
+
+
 def test_moving_an_outage_says_at_once_what_becomes_late(planner, unit):
     row = spring(unit)
     plant.due(unit, "PSV-1", date(2027, 5, 15))

@@ -124,6 +124,8 @@ def test_the_lines_are_filtered_and_exported_in_the_columns_of_the_command(plann
     assert len(both) == 3
     none = words(planner.get(f"/plans/{plan.pk}/?status=placed"))
     assert "No line of this plan is like that" in none
+    refused = planner.get(f"/plans/{plan.pk}/?outage=999999&export=csv")
+    assert refused.status_code == 400 and b"was not understood" in refused.content
 
 
 def test_what_a_proposal_moves_is_told_with_its_reason(planner, unit):
