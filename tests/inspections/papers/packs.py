@@ -8,6 +8,7 @@ from inspections.papers import work_pack
 from inspections.reports.work_pack import pack_of_outage
 from tests import factories
 from tests.inspections.papers.conftest import TODAY
+from tests.inspections.papers.reading import sheets_of
 from tests.inspections.shop import FITTED
 
 STARTS, ENDS = date(2026, 5, 4), date(2026, 5, 20)
@@ -54,3 +55,12 @@ def pack(shop, outage, on=None):
 
 def paper(shop, outage, on=None) -> bytes:
     return work_pack.pdf(pack(shop, outage, on), PLANT)
+
+
+def pages(raw) -> list[str]:
+    return [" ".join(page.split()) for page in sheets_of(raw)]
+
+
+def has(text, *pieces):
+    missing = [piece for piece in pieces if piece not in text]
+    assert not missing, f"{missing} not in {text}"
