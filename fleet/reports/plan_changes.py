@@ -6,7 +6,8 @@ from decimal import Decimal
 
 from fleet.models import Outage, PlannedJob
 from fleet.reports.due_lines import Line
-from fleet.reports.plan_work import Work, offered
+from fleet.reports.plan_slots import offered
+from fleet.reports.plan_work import Work
 
 
 def differences(jobs: Sequence[PlannedJob], work: Work) -> list[str]:

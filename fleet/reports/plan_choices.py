@@ -11,7 +11,7 @@ from fleet.models import HandPlacing, Outage, Plan, PlannedJob
 from fleet.reports.chances import still_serving
 from fleet.reports.leave import Case, Reach, case_of
 from fleet.reports.plan_hand import is_frozen
-from fleet.reports.plan_work import offered
+from fleet.reports.plan_slots import offered
 
 
 @dataclass(frozen=True)

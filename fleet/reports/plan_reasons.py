@@ -9,7 +9,8 @@ from functools import cached_property
 from fleet.calc.outages import Conflicting, Proposal
 from fleet.models import Outage
 from fleet.reports.due_lines import Line
-from fleet.reports.plan_work import SlotId, VisitId, Work, offered
+from fleet.reports.plan_slots import SlotId, offered
+from fleet.reports.plan_work import VisitId, Work
 from fleet.reports.reasons import activity_words
 
 NO_HOURS = "nobody has said how many bench hours it takes"

@@ -13,7 +13,8 @@ from fleet.calc.outages import GIVEN_UP, UNPLACED, Proposal
 from fleet.models import PlannedJob
 from fleet.reports.due_lines import Line
 from fleet.reports.plan_reasons import Reasons
-from fleet.reports.plan_work import SlotId, VisitId, Work
+from fleet.reports.plan_slots import SlotId
+from fleet.reports.plan_work import VisitId, Work
 
 Status = PlannedJob.Status
 COLUMNS = (

@@ -1,20 +1,19 @@
 """What there is to place: a site's lines as visits, and the outages and weeks they may go to.
 
-Slots are known by what they are: an outage by its primary key, an on-stream week by its first day.
 Visits are known by the position and their largest line's obligation.
 """
 
 from collections import defaultdict
-from collections.abc import Mapping, Sequence
+from collections.abc import Iterator, Mapping, Sequence
 from dataclasses import dataclass, replace
-from datetime import date, timedelta
+from datetime import date
 from decimal import Decimal
 from functools import cached_property
 
 from django.db.models import F, Q
 
 from fleet.calc.outages import Line as Due
-from fleet.calc.outages import Problem, Slot, Visit, choices
+from fleet.calc.outages import Problem, Room, Visit, choices
 from fleet.calc.visits import Owed, bundled
 from fleet.models import Outage, PositionDuty, Site, SpanState
 from fleet.reports.chances import NEEDS_OUTAGE, still_serving
@@ -22,10 +21,9 @@ from fleet.reports.due_lines import Line, in_order, lines_of, sources
 from fleet.reports.outages import Hours
 from fleet.reports.plan_hand import Hand, hand_of
 from fleet.reports.plan_online import OnStream, on_stream_of, weeks_of
+from fleet.reports.plan_slots import SlotId, Slots
 
 SEVERITIES = {"moderate": 1, "severe": 2}
-WEEK = timedelta(days=7)
-SlotId = int | date
 VisitId = tuple[int, int]
 
 
@@ -42,19 +40,18 @@ class Work:
     """Everything a proposal rests on.
 
     visits: the lines of each visit, the largest first. in_place: lines that need neither outage
-    nor bench. on_stream: what speaks for and against work at a position while its unit runs.
+    nor bench.
     """
 
     site: Site
     from_on: date
     to_on: date
     outages: Mapping[int, Outage]
-    slots: tuple[Slot, ...]
+    slots: Slots
     visits: Mapping[VisitId, list[Line]]
     in_place: Sequence[Line]
     hours: Hours
     services: Mapping[int, Service]
-    on_stream: OnStream
     hand: Hand
 
     @cached_property
@@ -62,24 +59,26 @@ class Work:
         """The same in the solver's terms."""
         free = Problem(
             from_on=self.from_on,
-            slots=self.slots,
+            slots=self.slots.every(),
             visits=tuple(self._visit(key, lines) for key, lines in self.visits.items()),
-            rooms=tuple(self.on_stream.rooms(self.visits, self._weeks())),
+            rooms=tuple(self._rooms()),
             accepted=self.hand.accepted(self.visits),
         )
-        pins = self.hand.pins(choices(free), {slot.id for slot in self.slots})
+        pins = self.hand.pins(choices(free), {slot.id for slot in free.slots})
         return replace(free, pins=pins, bars=self.hand.bars(self.visits, self.outages))
 
-    def _weeks(self) -> list[SlotId]:
-        return [slot.id for slot in self.slots if slot.is_online]
+    def _rooms(self) -> Iterator[Room]:
+        weeks = [slot.id for slot in self.slots.weeks]
+        return self.slots.on_stream.rooms(self.visits, weeks)
 
-    def slots_at(self, line: Line) -> list[Slot]:
-        """Every slot work at a line's position might go to, judged in time by nobody yet."""
-        return _slots_at(line, self.outages, self.slots, self.on_stream)
+    @property
+    def on_stream(self) -> OnStream:
+        """What speaks for and against work at a position while its unit runs."""
+        return self.slots.on_stream
 
-    def outages_at(self, line: Line) -> list[Outage]:
+    def outages_at(self, line: Line) -> Sequence[Outage]:
         """The outages of a line's unit, earliest first."""
-        return [outage for outage in self.outages.values() if line.unit in _units(outage)]
+        return self.slots.outages.get(line.unit, ())
 
     def day_of(self, slot: SlotId) -> date:
         """When work in a slot is planned."""
@@ -103,7 +102,7 @@ class Work:
             id=key,
             lines=tuple(_due(line) for line in lines),
             hours=self.hours_of(lines) or Decimal(),
-            slots=tuple(slot.id for slot in self.slots_at(lines[0])),
+            slots=tuple(slot.id for slot in self.slots.at(lines[0])),
             severity=SEVERITIES.get(severity, 0),
         )
 
@@ -122,19 +121,17 @@ def work_of(site: Site, from_on: date, to_on: date) -> Work:
     bench = [line for line in lines if line.activity in NEEDS_OUTAGE]
     on_stream = on_stream_of({line.position for line in bench}, services, from_on)
     weeks = weeks_of(site, from_on, to_on, outages.values()) if on_stream.held else []
-    open_slots = [_slot(outage, from_on) for outage in outages.values() if offered(outage) != 0]
-    slots = (*open_slots, *weeks)
+    slots = Slots.of(outages.values(), from_on, weeks, on_stream)
     return Work(
         site=site,
         from_on=from_on,
         to_on=to_on,
         outages=outages,
         slots=slots,
-        visits=_visits(bench, outages, slots, on_stream),
+        visits=_visits(bench, slots),
         in_place=[line for line in lines if line.activity not in NEEDS_OUTAGE],
         hours=Hours.of(lines),
         services=services,
-        on_stream=on_stream,
         hand=hand_of(site, from_on),
     )
 
@@ -162,54 +159,11 @@ def _services(site: Site, day: date) -> dict[int, Service]:
     return {position: Service(severity, isolation) for position, severity, isolation in rows}
 
 
-def _slot(outage: Outage, from_on: date) -> Slot:
-    """Work in an outage that is on already is planned from the day that is planned from."""
-    return Slot(outage.pk, max(outage.starts_on, from_on), offered(outage))
-
-
-def offered(outage: Outage) -> Decimal | None:
-    """The bench hours an outage offers: its total, within what its weeks can take; None = nobody
-    has said."""
-    total = outage.bench_hours
-    if outage.weekly_hours is None:
-        return total
-    weekly = outage.weekly_hours * weeks_in(outage)
-    return weekly if total is None else min(total, weekly)
-
-
-def weeks_in(outage: Outage) -> int:
-    """Weeks counted from its first day; one begun counts."""
-    return -(-((outage.ends_on - outage.starts_on).days + 1) // 7)
-
-
-def _slots_at(
-    line: Line,
-    outages: Mapping[int, Outage],
-    slots: Sequence[Slot],
-    on_stream: OnStream,
-) -> list[Slot]:
-    is_offered = on_stream.offers(line.position)
-    return [
-        slot
-        for slot in slots
-        if (is_offered if slot.is_online else line.unit in _units(outages[slot.id]))
-    ]
-
-
-def _units(outage: Outage) -> set[int]:
-    return {link.unit_id for link in outage.unit_links.all()}
-
-
 def _due(line: Line) -> Due:
     return Due(line.obligation, line.due_on, line.until)
 
 
-def _visits(
-    bench: Sequence[Line],
-    outages: Mapping[int, Outage],
-    slots: Sequence[Slot],
-    on_stream: OnStream,
-) -> dict[VisitId, list[Line]]:
+def _visits(bench: Sequence[Line], slots: Slots) -> dict[VisitId, list[Line]]:
     at: dict[int, list[Line]] = defaultdict(list)
     for line in bench:
         at[line.position].append(line)
@@ -217,7 +171,7 @@ def _visits(
     for lines in at.values():
         by_id = {line.obligation: line for line in lines}
         owed = [Owed(_due(line), line.activity) for line in lines]
-        for visit in bundled(owed, _slots_at(lines[0], outages, slots, on_stream)):
+        for visit in bundled(owed, slots.at(lines[0])):
             found = [by_id[each.line.id] for each in visit]
             visits[found[0].position, found[0].obligation] = found
     return visits

@@ -16,7 +16,7 @@ from fleet.models import Outage, Plan, PlannedJob, Unit
 from fleet.reports.chances import NEEDS_OUTAGE
 from fleet.reports.plan_rows import COLUMNS
 from fleet.reports.plan_since import with_done_on
-from fleet.reports.plan_work import offered
+from fleet.reports.plan_slots import offered
 
 Status = PlannedJob.Status
 SORTS = {

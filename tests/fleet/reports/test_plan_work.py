@@ -15,7 +15,8 @@ from fleet.calc.outages import Line, Slot, propose
 from fleet.calc.visits import Owed, bundled
 from fleet.models import PositionDuty
 from fleet.reports.plan_rows import rows_of
-from fleet.reports.plan_work import offered, work_of
+from fleet.reports.plan_slots import offered
+from fleet.reports.plan_work import work_of
 from tests import factories
 from tests.fleet.reports import plant
 from tests.fleet.reports.planned import FROM, TO, outage, site_with
