@@ -1,7 +1,7 @@
 """A small part, solved straight: one goal after the other, each value held for the next."""
 
 from collections.abc import Callable
-from dataclasses import dataclass
+from dataclasses import dataclass, field
 from fractions import Fraction
 from math import ceil
 
@@ -21,6 +21,7 @@ class Standing:
     at: Numbers
     bounds: dict[str, int]
     level_bound: Fraction | None = None
+    priced: dict[str, dict[int, float]] = field(default_factory=dict)  # by goal and slot
 
 
 def floor_of(part: Part, goal: str, held: Held) -> int:
@@ -41,7 +42,7 @@ def exactly(part: Part, held: Held, solve: Callable[[], Answer]) -> tuple[Answer
         broken = part.overfull(at)
         if not broken:
             return answer, at
-        held.cuts += [pairs for _, pairs in broken]
+        held.cuts += broken
 
 
 def solve_sums(part: Part, standing: Standing, run: Run, held: Held) -> None:
@@ -66,7 +67,7 @@ def _solve(part: Part, goal: str, standing: Standing, run: Run, held: Held) -> i
             cost, rows_of(part, held), whole, nodes=effort.nodes, gap=effort.gap
         ),
     )
-    if at is not None and _keeps(part, at, held) and better(part, goal, at, standing.at):
+    if at is not None and keeps(part, at, held) and better(part, goal, at, standing.at):
         standing.at = at
     if answer.is_proved and at is not None:
         return part.value(goal, at)
@@ -75,7 +76,7 @@ def _solve(part: Part, goal: str, standing: Standing, run: Run, held: Held) -> i
     return part.constants[goal] + ceil(answer.bound - NEAR * max(1.0, abs(answer.bound)))
 
 
-def _keeps(part: Part, at: Numbers, held: Held) -> bool:
+def keeps(part: Part, at: Numbers, held: Held) -> bool:
     return all(part.value(goal, at) <= most for goal, most in held.goals)
 
 
@@ -99,7 +100,7 @@ def solve_level(part: Part, standing: Standing, run: Run, held: Held) -> None:
             cost, rows_of(part, held, is_level=True), whole, nodes=run.effort.nodes, gap=0.0
         ),
     )
-    if at is not None and _keeps(part, at, held) and part.level(at) <= now:
+    if at is not None and keeps(part, at, held) and part.level(at) <= now:
         standing.at, now = at, part.level(at)
     found = Fraction(answer.bound - NEAR) if np.isfinite(answer.bound) else least
     standing.level_bound = (

@@ -6,7 +6,7 @@ one hour. What it answers is checked exactly by whoever asked.
 
 import threading
 import time
-from collections.abc import Callable, Sequence
+from collections.abc import Callable
 from dataclasses import dataclass, field
 from typing import Any
 
@@ -16,8 +16,10 @@ from scipy import sparse
 from scipy.optimize import Bounds, LinearConstraint, linprog, milp
 
 from fleet.calc.planning.facts import Effort, Progress
+from fleet.calc.planning.quiet import diverted
 
 BEAT_SECONDS = 0.5
+LEAVING_SECONDS = 30  # a process that ends while the library's threads work is aborted
 Floats = NDArray[np.float64]
 
 
@@ -27,11 +29,13 @@ class OutOfTime(Exception):
 
 @dataclass(frozen=True)
 class Sparse:
-    """Rows of at most: column numbers, coefficients, right-hand side."""
+    """Rows: column numbers, coefficients, the most their sum may be, and the least if any."""
 
     columns: tuple[NDArray[Any], ...]
     factors: tuple[Floats, ...]
     most: tuple[float, ...]
+    least: tuple[float, ...] = ()
+    units: tuple[float, ...] = ()  # what one of each goal held is in its row
 
     def matrix(self, width: int) -> sparse.csr_matrix:
         lengths = [len(each) for each in self.columns]
@@ -81,7 +85,7 @@ class Run:
 
     def _beating(self, work: Callable[[], Any]) -> Any:
         """Work done in a thread (the solver lets go of the interpreter), so that `progress` is told
-        all the while and may raise to leave; the thread then ends by itself, unheard."""
+        all the while and may raise to leave, as soon as the solver has ended the step it is at."""
         done: dict[str, Any] = {}
 
         def go() -> None:
@@ -91,27 +95,45 @@ class Run:
                 done["error"] = error
 
         thread = threading.Thread(target=go, daemon=True)
-        thread.start()
-        thread.join(BEAT_SECONDS)
-        while thread.is_alive():
-            self.progress(*self._step)
+        with diverted():
+            thread.start()
             thread.join(BEAT_SECONDS)
+            while thread.is_alive():
+                try:
+                    self.progress(*self._step)
+                except BaseException:
+                    thread.join(LEAVING_SECONDS)
+                    raise
+                thread.join(BEAT_SECONDS)
         if "error" in done:
             raise done["error"]
         return done["result"]
 
     def whole_numbers(
-        self, cost: Floats, rows: Sparse, whole: Sequence[bool] | Floats, *, nodes: int, gap: float
+        self,
+        cost: Floats,
+        rows: Sparse,
+        whole: Floats,
+        *,
+        nodes: int,
+        gap: float,
+        is_narrow: bool = False,
     ) -> Answer:
-        """The least cost with the columns marked `whole` 0 or 1 (others 0 or more)."""
-        whole_ = np.asarray(whole, float)
-        upper = np.where(whole_ > 0, 1.0, np.inf)
-        options = {"node_limit": nodes, "mip_rel_gap": gap, "time_limit": self.left()}
-        limits = LinearConstraint(rows.matrix(len(cost)), -np.inf, np.array(rows.most))
+        """The least cost with the columns marked `whole` 0 or 1 (others 0 or more). What is narrow
+        already gains nothing by being made smaller first: measured at half the time."""
+        upper = np.where(whole > 0, 1.0, np.inf)
+        options = {
+            "node_limit": nodes,
+            "mip_rel_gap": gap,
+            "time_limit": self.left(),
+            "presolve": not is_narrow,
+        }
+        least = np.array(rows.least) if rows.least else -np.inf
+        limits = LinearConstraint(rows.matrix(len(cost)), least, np.array(rows.most))
         result = self._beating(
             lambda: milp(
                 cost,
-                integrality=whole_,
+                integrality=whole,
                 bounds=Bounds(0, upper),
                 constraints=limits,
                 options=options,

@@ -14,7 +14,7 @@ def by_hand(field: Field, part: Part) -> Numbers:
     left = [row.limit for row in part.rows]
     inside: dict[int, list[tuple[int, int]]] = {}
     for number, row in enumerate(part.rows):
-        for pair, amount in row.amount_of.items():
+        for pair, amount in zip(row.pairs.tolist(), row.amounts, strict=True):
             inside.setdefault(pair, []).append((number, amount))
     for own in sorted(range(len(part.visits)), key=lambda v: (_due(field, part, v), v)):
         for pair in range(part.starts[own], part.starts[own + 1]):

@@ -24,6 +24,7 @@ def rows_of(part: Part, held: Held, *, is_level: bool = False) -> Sparse:
     columns: list[NDArray[np.int64]] = []
     factors: list[Floats] = []
     most: list[float] = []
+    units: list[float] = []
 
     def add(pairs: Numbers, by: Floats, limit: float) -> None:
         columns.append(pairs)
@@ -37,17 +38,16 @@ def rows_of(part: Part, held: Held, *, is_level: bool = False) -> Sparse:
     for goal, value in held.goals:
         cost = part.costs[goal]
         inside = np.flatnonzero(cost)
-        if len(inside):
-            largest = float(np.abs(cost[inside]).max())
-            limit = (value - part.constants[goal]) / largest
-            add(inside, cost[inside] / largest, limit)
+        largest = float(np.abs(cost).max(initial=1))
+        add(inside, cost[inside] / largest, (value - part.constants[goal]) / largest)
+        units.append(1.0 / largest)
     for cut in held.cuts:
         add(np.array(cut, np.int64), np.ones(len(cut)), len(cut) - 1.0)
     if is_level:
         for row in part.rows:
             if row.slot is not None:
                 add(*_level_row(row, len(part.owner)))
-    return Sparse(tuple(columns), tuple(factors), tuple(most))
+    return Sparse(tuple(columns), tuple(factors), tuple(most), units=tuple(units))
 
 
 def _level_row(row: Row, last: int) -> tuple[Numbers, Floats, float]:

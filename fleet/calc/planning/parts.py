@@ -4,10 +4,10 @@ Every goal but the last is a sum over visits, and the last a largest share: what
 part is best together.
 """
 
-from collections.abc import Iterable
 from dataclasses import dataclass
 from fractions import Fraction
 from functools import cached_property
+from typing import Any
 
 import numpy as np
 from numpy.typing import NDArray
@@ -41,11 +41,12 @@ class Row:
         return np.array([float(Fraction(a, max(self.limit, 1))) for a in self.amounts])
 
     @cached_property
-    def amount_of(self) -> dict[int, int]:
-        return dict(zip(self.pairs.tolist(), self.amounts, strict=True))
+    def numbers(self) -> NDArray[Any]:
+        """Amounts as integers of the machine, or Python's own where those might overflow."""
+        return np.array(self.amounts, np.int64 if self.offered < 2**40 else object)
 
-    def taken(self, chosen: Iterable[int]) -> int:
-        return sum(self.amount_of.get(pair, 0) for pair in chosen)
+    def taken(self, is_chosen: NDArray[np.bool_]) -> int:
+        return int(self.numbers[is_chosen[self.pairs]].sum())
 
 
 @dataclass(frozen=True)
@@ -67,21 +68,24 @@ class Part:
     def values(self, at: Numbers) -> tuple[int, ...]:
         return tuple(self.value(goal, at) for goal in SUMS)
 
-    def overfull(self, at: Numbers) -> list[tuple[Row, list[int]]]:
-        """The rows that an assignment breaks, in exact arithmetic, each with who is in it."""
-        chosen = at[at >= 0].tolist()
-        return [
-            (row, [pair for pair in chosen if row.amount_of.get(pair)])
-            for row in self.rows
-            if row.taken(chosen) > row.limit
-        ]
+    def is_chosen(self, at: Numbers) -> NDArray[np.bool_]:
+        """For each pair, whether the assignment takes it."""
+        mask = np.zeros(len(self.owner), bool)
+        mask[at[at >= 0]] = True
+        return mask
+
+    def overfull(self, at: Numbers) -> list[list[int]]:
+        """The rows that an assignment breaks, in exact arithmetic: the pairs that are too many."""
+        mask = self.is_chosen(at)
+        broken = (row for row in self.rows if row.taken(mask) > row.limit)
+        return [row.pairs[mask[row.pairs]].tolist() for row in broken]
 
     def level(self, at: Numbers) -> Fraction:
         """The share of its offered hours that the fullest slot uses."""
-        chosen = at[at >= 0].tolist()
-        shares = [
-            Fraction(row.base + row.taken(chosen), row.offered)
+        mask = self.is_chosen(at)
+        shares = (
+            Fraction(row.base + row.taken(mask), row.offered)
             for row in self.rows
             if row.slot is not None
-        ]
+        )
         return max(shares, default=Fraction(0))

@@ -1,38 +1,30 @@
-"""What one more bench hour in a slot would bring: the marginals of the relaxed problem."""
+"""What one more bench hour in a slot would bring: the prices of the relaxed problem."""
 
-from collections import defaultdict
 from decimal import Decimal
 
-import numpy as np
-
+from fleet.calc.planning.direct import Standing
 from fleet.calc.planning.engine import Run
-from fleet.calc.planning.modelling import Held, rows_of
-from fleet.calc.planning.parts import GIVEN_UP, SUMS, UNPLACED, Numbers, Part
+from fleet.calc.planning.modelling import Held
+from fleet.calc.planning.parts import GIVEN_UP, SUMS, UNPLACED, Part
+from fleet.calc.planning.relaxing import relax
 
 
-def marginals(part: Part, goal: str, at: Numbers, run: Run) -> dict[int, float]:
-    """By slot: how much the relaxed goal falls with one more hour, the goals before it held where
-    the plan has them."""
-    before = SUMS[: SUMS.index(goal)]
-    held = Held([(name, part.value(name, at)) for name in before])
-    cost = part.costs[goal].astype(float)
-    result = run.relaxed(cost, rows_of(part, held), np.ones(len(cost)))
-    if result.status != 0:
-        return {}
-    found: dict[int, float] = defaultdict(float)
-    falls = -result.ineqlin.marginals[len(part.visits) :]
-    for row, fall in zip(part.rows, falls, strict=False):
-        if row.slot is not None:
-            found[row.slot] += float(fall) * row.scale / max(row.limit, 1)
-    return found
+def _priced(part: Part, standing: Standing, goal: str, run: Run) -> dict[int, Decimal]:
+    """By slot, with the goals before held where the plan has them."""
+    found = standing.priced.get(goal)
+    if found is None:
+        before = SUMS[: SUMS.index(goal)]
+        held = Held([(name, part.value(name, standing.at)) for name in before])
+        relaxed = relax(part, goal, held, run, is_tilted=False)
+        found = relaxed.hours if relaxed else {}
+    return {slot: Decimal(f"{figure:.2f}") for slot, figure in found.items()}
 
 
-def _rounded(found: dict[int, float]) -> dict[int, Decimal]:
-    return {slot: Decimal(f"{max(figure, 0.0):.2f}") for slot, figure in found.items()}
-
-
-def prices(part: Part, at: Numbers, run: Run) -> tuple[dict[int, Decimal], dict[int, Decimal]]:
+def prices(
+    part: Part, standing: Standing, run: Run
+) -> tuple[dict[int, Decimal], dict[int, Decimal]]:
     """Days saved, and unplaced lines let in, by one more hour in each slot of a part."""
-    days = marginals(part, GIVEN_UP, at, run)
-    lets_in = marginals(part, UNPLACED, at, run) if part.value(UNPLACED, at) else {}
-    return _rounded(days), _rounded(lets_in)
+    days = _priced(part, standing, GIVEN_UP, run)
+    if not part.value(UNPLACED, standing.at):
+        return days, {}
+    return days, _priced(part, standing, UNPLACED, run)

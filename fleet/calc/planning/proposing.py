@@ -24,8 +24,10 @@ from fleet.calc.planning.greedy import by_hand
 from fleet.calc.planning.parts import LEVEL, SUMS, Numbers, Part
 from fleet.calc.planning.prices import prices
 from fleet.calc.planning.pruning import Field, survey
+from fleet.calc.planning.search import solve_by_search
 
 USUAL = Effort()
+SMALL = 600  # pairs of a visit and a slot: solved straight, with proof
 Solved = list[tuple[Part, Standing]]
 
 
@@ -59,7 +61,8 @@ def _solved(field: Field, run: Run) -> Solved:
     for part in parts(field):
         run.say("planning", done, len(field.visits))
         standing = Standing(by_hand(field, part), {})
-        solve_directly(part, standing, run)
+        solve = solve_directly if len(part.owner) <= SMALL else solve_by_search
+        solve(part, standing, run)
         found.append((part, standing))
         done += len(part.visits)
     return found
@@ -71,7 +74,7 @@ def _prices(solved: Solved, run: Run) -> tuple[dict[int, Decimal], dict[int, Dec
     try:
         for part, standing in solved:
             run.say("pricing hours", len(saved), len(solved))
-            days, lines = prices(part, standing.at, run)
+            days, lines = prices(part, standing, run)
             saved |= days
             let_in |= lines
     except OutOfTime:
