@@ -55,10 +55,9 @@ def told(proposal: Proposal, problem: Problem) -> None:
         proved = "proved" if goal.is_proved else f"gap {goal.gap:.3%}"
         print(f"  {goal.name:20} {goal.value!s:>10} bound {goal.bound!s:>10}  {proved}")
     theirs, ours = figures(problem, by_hand(problem)), figures(problem, proposal.placed)
-    print(f"  by hand: left out {theirs[0]} beside {ours[0]}; ratios: days given up")
-    print(
-        f"  {theirs[1] / ours[1]:.2f}, days before the last outage in time {theirs[2] / ours[2]:.2f}"
-    )
+    days, early = theirs[1] / ours[1], theirs[2] / ours[2]
+    print(f"  by hand: left out {theirs[0]} beside {ours[0]}; ratios: days given up {days:.2f},")
+    print(f"  days before the last outage in time {early:.2f}")
 
 
 def measure(jobs: int, outages: int, seconds: float, percent: float, *, is_tight: bool) -> bool:
