@@ -13,7 +13,7 @@ from typing import Protocol
 
 from fleet.calc import rooms
 from fleet.calc.outages import Room, Slot
-from fleet.models import Outage, PositionDuty, Site
+from fleet.models import Outage, Position, PositionDuty, Site
 from fleet.reports.on_stream import Offer, on_stream_at
 
 ISOLATION = PositionDuty.Isolation
@@ -49,13 +49,16 @@ class OnStream:
     def rooms(
         self, visits: Iterable[tuple[int, int]], weeks: Collection[Hashable]
     ) -> Iterator[Room]:
-        """The same for the visits of a plan, week by week. visits: (position, obligation)."""
+        """The same for the visits of a plan, week by week. visits: (position, obligation).
+
+        What one position owes by itself shares a week freely: its device is out once for all of it.
+        """
         at: dict[int, list[tuple[int, int]]] = defaultdict(list)
         for key in visits:
             at[key[0]].append(key)
         for room in self.shared:
             amounts = {key: a for pk, a in room.amounts.items() for key in at[pk]}
-            if len(amounts) > 1:
+            if len({position for position, _ in amounts}) > 1:
                 yield from (Room(week, amounts, room.room) for week in weeks)
 
 
@@ -66,7 +69,8 @@ def on_stream_of(positions: Iterable[int], services: Mapping[int, Served], day: 
     """Of the positions that can be isolated; about thirty queries, none where there are none.
 
     A changeover of which only figures are missing is offered weeks with that said: its owner has
-    recorded that another device can take over, and one of such a pair is out at a time.
+    recorded that another device can take over, and one of such a pair is out at a time. Where no
+    arrangement names the pair, both stand in one unit: there one of those is out at a time.
     """
     isolated = [pk for pk in positions if pk in services and services[pk].isolation in NAMES]
     if not isolated:
@@ -87,12 +91,13 @@ def _held(offer: Offer, isolation: str) -> Held:
 
 
 def _one_at_a_time(offers: Mapping[int, Offer], held: Mapping[int, Held]) -> Iterator[rooms.Room]:
-    """Those offered on trust, by what is lacking: of a pair both lack the same."""
-    lacking: dict[str, list[int]] = defaultdict(list)
-    for pk, offer in offers.items():
-        if held[pk].is_offered and not offer.is_offered:
-            lacking[offer.words].append(pk)
-    for words, positions in lacking.items():
+    """Those offered on trust, by unit and by what is lacking: of a pair both lack the same."""
+    trusted = [pk for pk, offer in offers.items() if held[pk].is_offered and not offer.is_offered]
+    units = dict(Position.objects.filter(pk__in=trusted).values_list("pk", "unit"))
+    lacking: dict[tuple[int, str], list[int]] = defaultdict(list)
+    for pk in trusted:
+        lacking[units[pk], offers[pk].words].append(pk)
+    for (_, words), positions in lacking.items():
         if len(positions) > 1:
             yield rooms.Room(words, dict.fromkeys(positions, Fraction(1)), Fraction(1))
 

@@ -152,6 +152,25 @@ def test_a_pair_of_which_figures_are_missing_is_never_out_in_one_week(unit):
     assert rows["A"].planned_on != rows["B"].planned_on
 
 
+def test_changeovers_that_no_arrangement_names_hold_back_only_those_of_their_unit(unit):
+    """A pair stands in one unit: of those of a unit any two might be one (house rule, careful)."""
+    other = factories.UnitFactory(site=unit.site)
+    for tag, where in (("A", unit), ("B", unit), ("C", other)):
+        isolated(where, tag, date(2027, 3, 3))
+    rows = told(unit)
+    weeks = {tag: row.planned_on for tag, row in rows.items()}
+    assert weeks["A"] != weeks["B"] and weeks["C"] == max(weeks.values())
+
+
+def test_all_that_one_position_owes_is_done_while_its_device_is_out_once(unit):
+    place = isolated(unit, "A", date(2027, 3, 3))
+    device = place.installations.get().device
+    plant.owed(place, activity="disc_change", due_on=date(2027, 3, 3), device=device)
+    work = work_of(unit.site, FROM, TO)
+    rows = rows_of(work, propose(work.problem))
+    assert len(rows) == 2 and len({row.planned_on for row in rows}) == 1
+
+
 def test_a_block_valve_alone_offers_nothing(unit):
     isolated(unit, "A", date(2027, 3, 3), isolation="block")
     assert told(unit)["A"].status == "no_opportunity"
