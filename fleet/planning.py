@@ -58,7 +58,7 @@ def plan_job(job: Job, progress: Progress, *, at: datetime) -> dict[str, Any]:
     progress("reading what is due", 0, 1)
     with audit.reading():
         head = AuditHead.objects.first()
-        work = work_of(plan.site, plan.from_on, plan.to_on)
+        work = work_of(plan.site, plan.from_on, plan.to_on, clock.today())
     began = time.perf_counter()
     try:
         proposal = propose(work.problem, EFFORT, progress)
@@ -157,5 +157,5 @@ def accept(plan: Plan, *, by: User, at: datetime, note: str = "") -> Plan:
 
 def changed_since(plan: Plan) -> list[str]:
     """What is not as the proposal took it to be, in words; empty where all of it stands."""
-    work = work_of(plan.site, plan.from_on, plan.to_on)
+    work = work_of(plan.site, plan.from_on, plan.to_on, clock.today())
     return differences(list(plan.jobs.all()), work)

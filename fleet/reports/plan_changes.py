@@ -52,8 +52,18 @@ def _of_outages(jobs: Sequence[PlannedJob], work: Work) -> Iterable[str]:
         if pk not in work.outages:
             yield f"{names[pk]} serves nothing now"
             continue
+        yield from _kept_out(here, work.outages[pk], work)
         if any(job.planned_on != work.day_of(pk) for job in here):
             yield f"{names[pk]} begins on {work.outages[pk].starts_on} now"
         hours, room = sum((job.hours or Decimal() for job in here), Decimal()), work.outages[pk]
         if (limit := offered(room)) is not None and hours > limit:
             yield f"{names[pk]} offers only {limit.normalize():f} bench hours now"
+
+
+def _kept_out(here: Sequence[PlannedJob], outage: Outage, work: Work) -> Iterable[str]:
+    """Who has been barred from the outage since, or was not in its scope when it froze."""
+    whys = {job.position_id: work.hand.why_barred(job.position_id, outage) for job in here}
+    for why in sorted({why for why in whys.values() if why}):
+        count = sum(why == one for one in whys.values())
+        places = "position it would take" if count == 1 else "positions it would take"
+        yield f"{outage.name} is closed to {count} {places}: {why}"

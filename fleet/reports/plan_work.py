@@ -110,10 +110,12 @@ class Work:
 NO_SERVICE = Service("", "none")
 
 
-def work_of(site: Site, from_on: date, to_on: date) -> Work:
+def work_of(site: Site, from_on: date, to_on: date, asked_on: date | None = None) -> Work:
     """What falls due at a site in [from_on, to_on], what is overdue and what has no record.
 
-    The day it is seen from is `from_on`. About fifteen queries, whatever the number of lines.
+    The day it is seen from is `from_on`; the day it is asked on says which outages are frozen: a
+    freeze that is still to come holds nothing back. About fifteen queries, whatever the number of
+    lines.
     """
     lines = _lines(site, from_on, to_on)
     outages = _outages(site, from_on, to_on, lines)
@@ -132,7 +134,7 @@ def work_of(site: Site, from_on: date, to_on: date) -> Work:
         in_place=[line for line in lines if line.activity not in NEEDS_OUTAGE],
         hours=Hours.of(lines),
         services=services,
-        hand=hand_of(site, from_on),
+        hand=hand_of(site, asked_on or from_on),
     )
 
 

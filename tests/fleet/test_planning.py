@@ -192,6 +192,41 @@ def test_a_frozen_outage_takes_nothing_new_without_another_persons_word(unit, pl
     assert places(worked_out(unit.site, planner)) == {"A": "Spring", "B": "Spring"}
 
 
+def test_a_freeze_still_to_come_holds_nothing_back_whatever_day_is_planned_from(unit, planner):
+    outage(unit, "Spring", date(2027, 5, 1), freeze_on=date(2026, 12, 1))
+    plant.due(unit, "A", date(2027, 6, 1))
+    accepted(unit.site, planner)
+    plant.due(unit, "B", date(2027, 6, 2))
+    plan = planning.ask(unit.site, date(2027, 1, 1), TO, by=planner, at=AT)
+    planning.plan_job(plan.job, lambda *beat: None, at=AT)
+    assert places(plan) == {"A": "Spring", "B": "Spring"}
+
+
+def test_scope_that_froze_since_it_was_proposed_is_not_accepted_unasked(unit, planner, settings):
+    spring = outage(unit, "Spring", date(2027, 5, 1), freeze_on=date(2026, 12, 1))
+    plant.due(unit, "A", date(2027, 6, 1))
+    accepted(unit.site, planner)
+    new = plant.due(unit, "B", date(2027, 6, 2))
+    plan = worked_out(unit.site, planner)
+    settings.FIXED_TODAY = date(2026, 12, 2)
+    with pytest.raises(Refused, match=r"closed to 1 position .*frozen since 2026-12-01"):
+        planning.accept(plan, by=planner, at=AT)
+    asked = plans.ask_late_scope(new.position, spring, "it leaks", by=planner, at=AT)
+    engineer = factories.MembershipFactory(site=unit.site, role="engineer").user
+    plans.answer_late_scope(asked, "approved", "", by=engineer, at=AT)
+    assert planning.accept(plan, by=planner, at=AT).accepted_at
+
+
+def test_a_bar_set_since_it_was_proposed_stands_in_the_way(unit, planner):
+    spring = outage(unit, "Spring", date(2027, 5, 1))
+    owed = plant.due(unit, "A", date(2027, 6, 1))
+    plan = worked_out(unit.site, planner)
+    plans.settle(owed.position, spring, HandPlacing.Kind.BAR, "no scaffold", by=planner, at=AT)
+    with pytest.raises(Refused, match="no scaffold"):
+        planning.accept(plan, by=planner, at=AT)
+    assert not Plan.objects.in_force().exists()
+
+
 def test_work_that_was_done_ticks_its_line_off_and_what_is_new_is_named(unit, planner):
     outage(unit, "Spring", date(2027, 5, 1))
     owed = [plant.due(unit, tag, date(2027, 6, 1)) for tag in ("A", "B", "C")]

@@ -6,7 +6,7 @@ from typing import Any
 
 from django.core.management.base import BaseCommand, CommandError
 
-from fleet import exports
+from fleet import clock, exports
 from fleet.calc.outages import Conflicting, propose
 from fleet.management import arguments
 from fleet.models import Site
@@ -45,7 +45,7 @@ class Command(BaseCommand):
         """The rows of every site, and one summary of all."""
         rows, summaries, began = [], [], time.perf_counter()
         for site in sites:
-            work = work_of(site, from_on, to_on)
+            work = work_of(site, from_on, to_on, min(from_on, clock.today()))
             try:
                 proposal = propose(work.problem, EFFORT)
             except Conflicting as conflicting:
