@@ -3,6 +3,7 @@
 from datetime import UTC, date, datetime
 
 import pytest
+import vobject
 
 from fleet.papers.calendar import calendar
 from fleet.reports.calendar import CANCELLED, Entry
@@ -104,7 +105,6 @@ def test_the_head_names_the_calendar_and_when_to_ask_again():
 
 
 def test_an_independent_library_reads_it_too():
-    vobject = pytest.importorskip("vobject")
     raw = made(entry(summary=HOSTILE), entry(key="obligation-1", until_on=date(2027, 5, 2)))
     read = vobject.readOne(raw.decode())
     first, second = read.vevent_list
