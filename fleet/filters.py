@@ -28,7 +28,7 @@ from fleet.reports import deferrals
 from fleet.reports import rules as rule_library
 from fleet.reports.chances import still_serving
 from fleet.reports.due_ask import NO_OPPORTUNITY, STATUSES, Ask
-from fleet.reports.plans import PlanAsk
+from fleet.reports.plans import PlanAsk, takes_of, units_of
 from fleet.reports.reasons import activity_words
 from fleet.reports.register_ask import Asked
 
@@ -195,10 +195,10 @@ class PlanFilter(Filter):
 
     def __init__(self, data, *, user: User, plan: Plan) -> None:
         super().__init__(data, user=user)
-        units = Unit.objects.filter(pk__in=plan.jobs.values("unit")).order_by("name")
-        outages = Outage.objects.filter(pk__in=plan.jobs.values("outage"))
-        self.fields["unit"].choices = [("", "all"), *units.values_list("pk", "name")]
-        self.fields["outage"].choices = [("", "any"), *outages.values_list("pk", "name")]
+        units = [(unit.pk, unit.name) for unit in units_of(plan)]
+        outages = [(take.outage.pk, take.outage.name) for take in takes_of(plan)]
+        self.fields["unit"].choices = [("", "all"), *units]
+        self.fields["outage"].choices = [("", "any"), *outages]
 
     def ask(self) -> PlanAsk:
         return PlanAsk(**self.asked())

@@ -17,6 +17,7 @@ from fleet.reports.plan_reasons import conflict_words
 from fleet.reports.plan_rows import PlanRow, rows_of
 from fleet.reports.plan_since import since
 from fleet.reports.plan_work import work_of
+from fleet.stamps import FIRST
 
 KIND = plans.KIND
 EFFORT = Effort()
@@ -131,6 +132,7 @@ def _job(row: PlanRow) -> PlannedJob:
         device_id=line.device,
         activity=row.activity,
         due_on=row.due_on,
+        order_on=row.due_on or FIRST,
         deferred_until=line.until,
         severity=row.severity,
         covered_by=row.covered_by,

@@ -61,6 +61,7 @@ class Migration(migrations.Migration):
                 ('id', models.BigAutoField(auto_created=True, primary_key=True, serialize=False, verbose_name='ID')),
                 ('activity', models.CharField(max_length=20)),
                 ('due_on', models.DateField(null=True)),
+                ('order_on', models.DateField()),
                 ('deferred_until', models.DateField(null=True)),
                 ('severity', models.CharField(blank=True, max_length=20)),
                 ('covered_by', models.CharField(blank=True, max_length=20)),
@@ -128,6 +129,10 @@ class Migration(migrations.Migration):
         migrations.AddConstraint(
             model_name='plan',
             constraint=models.CheckConstraint(condition=models.Q(models.Q(('accepted_at', None), ('accepted_by', None)), models.Q(('accepted_at__isnull', False), ('accepted_by__isnull', False), ('proposed_at__isnull', False)), _connector='OR'), name='who_accepts_a_plan_is_named'),
+        ),
+        migrations.AddIndex(
+            model_name='plannedjob',
+            index=models.Index(fields=['plan', 'order_on', 'id'], name='fleet_planned_order'),
         ),
         migrations.AddIndex(
             model_name='plannedjob',

@@ -81,7 +81,9 @@ class PlannedJob(models.Model):
     """One line of a plan: what is owed, and the outage or week that takes it.
 
     covered_by: the larger activity of the same visit that does this one too; its hours are 0.
-    hours: None where nobody has said what the work takes. days_given_up: None without a due date.
+    order_on: due_on; the first day of all for what has no date. Lines are written by tag, so that
+    the primary key sorts by tag. hours: None where nobody has said what the work takes.
+    days_given_up: None without a due date.
     """
 
     keeping = Keeping.LOCKED
@@ -102,6 +104,7 @@ class PlannedJob(models.Model):
     device = models.ForeignKey("fleet.Device", models.PROTECT, null=True, related_name="+")
     activity = models.CharField(max_length=20)
     due_on = models.DateField(null=True)
+    order_on = models.DateField()
     deferred_until = models.DateField(null=True)
     severity = models.CharField(max_length=20, blank=True)
     covered_by = models.CharField(max_length=20, blank=True)
@@ -118,6 +121,7 @@ class PlannedJob(models.Model):
     class Meta:
         indexes = [
             models.Index(fields=["plan", "status", "unit", "id"], name="fleet_planned_status"),
+            models.Index(fields=["plan", "order_on", "id"], name="fleet_planned_order"),
             models.Index(fields=["plan", "outage", "id"], name="fleet_planned_outage"),
             models.Index(fields=["plan", "position"], name="fleet_planned_position"),
         ]

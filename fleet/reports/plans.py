@@ -5,7 +5,7 @@ from collections.abc import Iterator
 from dataclasses import dataclass, field
 from datetime import date
 from decimal import Decimal
-from functools import cached_property
+from functools import cached_property, lru_cache
 from typing import Any
 
 from django.db.models import Count, F, Q, QuerySet, Sum
@@ -20,13 +20,14 @@ from fleet.reports.plan_slots import offered
 
 Status = PlannedJob.Status
 SORTS = {
-    "tag": "position__tag",
+    "tag": "pk",
     "activity": "activity",
-    "due_on": "due_on",
+    "due_on": "order_on",
     "planned_on": "planned_on",
     "days_given_up": "days_given_up",
     "hours": "hours",
 }
+NEVER_EMPTY = ("pk", "order_on", "activity")
 LINKS = ("plan__site", "position", "outage", "unit", "device")
 
 
@@ -63,7 +64,7 @@ class PlanJobs:
         return self.ask.of(self.plan.jobs.all())
 
     def count(self) -> int:
-        return self.found.count()
+        return _count(self.plan.pk, self.plan.digest, self.ask)
 
     def rows(self, start: int, stop: int | None, sort: str) -> list[PlannedJob]:
         return list(self._ordered(sort)[start:stop])
@@ -73,11 +74,12 @@ class PlanJobs:
             yield {name: VALUES.get(name, _own)(job, name) for name in COLUMNS}
 
     def _ordered(self, sort: str) -> QuerySet[PlannedJob]:
-        column = F(SORTS[sort.lstrip("-")])
-        turned = sort.startswith("-")
-        order = column.desc(nulls_last=True) if turned else column.asc(nulls_first=True)
+        turned, name = sort.startswith("-"), SORTS[sort.lstrip("-")]
         jobs = with_done_on(self.found).select_related(*LINKS)
-        return jobs.order_by(order, "position__tag", "pk")
+        if name in NEVER_EMPTY:  # so that an index serves
+            return jobs.order_by(f"{'-' if turned else ''}{name}", "-pk" if turned else "pk")
+        column = F(name).desc(nulls_last=True) if turned else F(name).asc(nulls_first=True)
+        return jobs.order_by(column, "pk")
 
 
 def _own(job: PlannedJob, name: str) -> Any:
@@ -107,6 +109,9 @@ class Take:
     saves: Decimal
     lets_in: Decimal
 
+    def takes_from(self, unit: int) -> bool:
+        return any(one.pk == unit for one in self.outage.units.all())
+
     @property
     def offered(self) -> Decimal | None:
         return offered(self.outage)
@@ -135,6 +140,10 @@ class Figures:
 
     @classmethod
     def of(cls, plan: Plan) -> "Figures":
+        return _figures(plan.pk, plan.digest)
+
+    @classmethod
+    def counted(cls, plan: Plan) -> "Figures":
         counts = {status: Count("pk", filter=Q(status=status)) for status in Status.values}
         said = plan.jobs.aggregate(all=Count("pk"), days=Sum("days_given_up"), **counts)
         return cls(
@@ -144,10 +153,17 @@ class Figures:
         )
 
 
-def takes_of(plan: Plan) -> list[Take]:
-    """Every outage still to come that the plan might use, with what it takes. Two queries."""
+# The lines of a plan that was worked out never change: what is counted of them is counted once.
+@lru_cache(maxsize=64)
+def _figures(pk: int, digest: str) -> Figures:
+    return Figures.counted(Plan(pk=pk))
+
+
+@lru_cache(maxsize=64)
+def _by_outage(pk: int, digest: str) -> dict[int, dict[str, Any]]:
     groups = (
-        plan.jobs.exclude(outage=None)
+        PlannedJob.objects.filter(plan=pk)
+        .exclude(outage=None)
         .values("outage")
         .annotate(
             number=Count("pk"),
@@ -156,7 +172,17 @@ def takes_of(plan: Plan) -> list[Take]:
             late=Count("pk", filter=Q(status=Status.LATE)),
         )
     )
-    said = {row["outage"]: row for row in groups}
+    return {row["outage"]: row for row in groups}
+
+
+@lru_cache(maxsize=64)
+def _count(pk: int, digest: str, ask: PlanAsk) -> int:
+    return ask.of(PlannedJob.objects.filter(plan=pk)).count()
+
+
+def takes_of(plan: Plan) -> list[Take]:
+    """Every outage still to come that the plan might use, with what it takes. Two queries."""
+    said = _by_outage(plan.pk, plan.digest)
     rows = Outage.objects.filter(site=plan.site_id, ends_on__gte=plan.from_on)
     rows = rows.filter(Q(pk__in=said) | Q(starts_on__lte=plan.to_on, status__in=STANDS))
     return [
@@ -183,12 +209,17 @@ def _take(plan: Plan, outage: Outage, said: dict[str, Any]) -> Take:
 def apart_of(plan: Plan) -> dict[int, list[tuple[date, str, int]]]:
     """{unit: [(month, kind, number), ...]}: what no outage takes, by the month it is due or done;
     what has no date, or was due before, stands at the plan's first month."""
-    outside = plan.jobs.filter(outage=None, activity__in=NEEDS_OUTAGE)
+    return _apart(plan.pk, plan.digest, plan.from_on)
+
+
+@lru_cache(maxsize=64)
+def _apart(pk: int, digest: str, from_on: date) -> dict[int, list[tuple[date, str, int]]]:
+    outside = PlannedJob.objects.filter(plan=pk, outage=None, activity__in=NEEDS_OUTAGE)
     rows = outside.annotate(month=TruncMonth(Coalesce("planned_on", "due_on"))).values(
         "unit", "month", "status"
     )
     found: dict[int, dict[tuple[date, str], int]] = defaultdict(lambda: defaultdict(int))
-    first = plan.from_on.replace(day=1)
+    first = from_on.replace(day=1)
     for row in rows.annotate(number=Count("pk")).order_by("unit", "month"):
         month = max(row["month"] or first, first)
         kind = "online" if row["status"] == Status.ONLINE else "none"
@@ -201,4 +232,10 @@ def apart_of(plan: Plan) -> dict[int, list[tuple[date, str, int]]]:
 
 def units_of(plan: Plan) -> list[Unit]:
     """The units that have lines in the plan, by name."""
-    return list(Unit.objects.filter(pk__in=plan.jobs.values("unit")).order_by("name"))
+    return list(Unit.objects.filter(pk__in=_units(plan.pk, plan.digest)).order_by("name"))
+
+
+@lru_cache(maxsize=64)
+def _units(pk: int, digest: str) -> tuple[int, ...]:
+    rows = PlannedJob.objects.filter(plan=pk).order_by("unit")
+    return tuple(rows.values_list("unit", flat=True).distinct())

@@ -38,6 +38,7 @@ from fleet.views.due import exports_of
 from fleet.views.guard import needs, require
 
 RUNNING = (Job.State.WAITING, Job.State.RUNNING)
+SHOWN = 40  # units and outages on one page; the filter by unit leads to the others
 LINKS = ("site", "recorded_by", "accepted_by", "job", "follows")
 GOAL_WORDS = {
     UNPLACED: "lines without an opportunity",
@@ -116,14 +117,15 @@ def plan(request, pk):
     may_plan = request.user.may(permissions.PLAN_OUTAGES, row.site_id)
     stands = standing(row, {in_force.pk} if in_force else set())
     beside = since(row) if stands == "plan_in_force" else None
-    takes = takes_of(row)
+    unit = asks.asked().get("unit")
+    takes = [t for t in takes_of(row) if unit is None or t.takes_from(unit)][:SHOWN]
     context = {
         "plan": row,
         "stands": stands,
         "figures": Figures.of(row),
         "goals": [_goal(goal) for goal in row.goals],
         "takes": [(take, week_bars([_week(week) for week in take.weeks])) for take in takes],
-        "board": board(row, takes),
+        "board": board(row, takes, unit),
         "since": beside,
         "asks": asks,
         "table": paged(request, PlanTable(listing, is_in_force=beside is not None)),
@@ -143,9 +145,10 @@ def _goal(goal: dict) -> dict:
     return said
 
 
-def board(row: Plan, takes: list[Take]) -> dict:
-    """The drawn board: one lane a unit over one axis."""
-    units = units_of(row)
+def board(row: Plan, takes: list[Take], unit: int | None) -> dict:
+    """The drawn board: one lane a unit over one axis; of very many units the first."""
+    every = [one for one in units_of(row) if unit in (None, one.pk)]
+    units = every[:SHOWN]
     ends = max([row.to_on, *(take.outage.ends_on for take in takes)])
     axis = TimeAxis.spanning([row.from_on, ends], before=0.02, after=0.04)
     apart = apart_of(row)
@@ -155,7 +158,8 @@ def board(row: Plan, takes: list[Take]) -> dict:
         vessels = [_vessel(take) for take in here]
         alone = [Apart(month, number, kind) for month, kind, number in apart.get(unit.pk, ())]
         lanes.append((unit, plan_lane(axis, row.from_on, unit.name, vessels, alone)))
-    return {"head": axis_head(axis, row.from_on), "lanes": lanes}
+    more = len(every) - len(units)
+    return {"head": axis_head(axis, row.from_on), "lanes": lanes, "more": more}
 
 
 def _vessel(take: Take) -> Vessel:

@@ -2,8 +2,9 @@
 
 from datetime import date
 from hashlib import sha256
+from uuid import uuid4
 
-from factory import LazyAttribute, SelfAttribute, Sequence, SubFactory
+from factory import LazyAttribute, LazyFunction, SelfAttribute, Sequence, SubFactory
 from factory.django import DjangoModelFactory
 
 from fleet import models as fleet
@@ -27,6 +28,7 @@ class PlanFactory(RecordedFactory):
     to_on = date(2028, 10, 31)
     proposed_at = RECORDED_AT
     solver_status = "optimal"
+    digest = LazyFunction(lambda: uuid4().hex * 2)  # what is counted of a plan is kept by it
 
 
 class PlannedJobFactory(DjangoModelFactory):
@@ -39,6 +41,7 @@ class PlannedJobFactory(DjangoModelFactory):
     unit = SelfAttribute("position.unit")
     activity = SelfAttribute("obligation.activity")
     due_on = date(2027, 6, 1)
+    order_on = SelfAttribute("due_on")
     status = "no_opportunity"
     hours = 8
 
