@@ -48,17 +48,44 @@ class Choice:
 class Explained:
     """lines: the visit's, the largest first; next_best: the open choice that costs least more.
 
-    leave: the policies that reach the first outage after the due date, where none comes before it.
+    case: the leave that might be asked for, where the line has no opportunity.
     """
 
     job: PlannedJob
     lines: Sequence[PlannedJob]
     choices: Sequence[Choice]
     case: Case | None = None
+    today: date | None = None
 
     @property
     def here(self) -> Choice | None:
         return next((choice for choice in self.choices if choice.is_here), None)
+
+    @property
+    def serves_until(self) -> date | None:
+        """The last day an outage more could begin on and still serve it; None where none is left,
+        and where it has no date at all."""
+        days = [day for day in (self.job.due_on, self.job.deferred_until) if day]
+        last = max(days, default=None)
+        return None if last is None or (self.today and last < self.today) else last
+
+    @property
+    def is_past(self) -> bool:
+        """It has a date, and neither that nor its leave is still to come."""
+        return self.job.due_on is not None and self.serves_until is None
+
+    @property
+    def waits(self) -> int:
+        """Days between the plan's choice and the next best, of what has no date to give up."""
+        best, here = self.next_best, self.job.planned_on
+        if best is None or here is None or any(line.due_on for line in self.lines):
+            return 0
+        return abs((best.planned_on - here).days)
+
+    @property
+    def is_sooner(self) -> bool:
+        best, here = self.next_best, self.job.planned_on
+        return best is not None and here is not None and best.planned_on < here
 
     @property
     def first_late(self) -> Choice | None:
@@ -114,7 +141,7 @@ def explained(job: PlannedJob, today: date) -> Explained:
         choices.append(_choice(outage, plan, lines, used, placings.get(outage.pk), frozen))
     is_left_out = job.status == PlannedJob.Status.NO_OPPORTUNITY
     case = case_of(job.obligation, today) if is_left_out else None
-    return Explained(job, lines, choices, case)
+    return Explained(job, lines, choices, case, today)
 
 
 def _visit(job: PlannedJob) -> list[PlannedJob]:

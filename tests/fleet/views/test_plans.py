@@ -188,6 +188,31 @@ def test_what_has_no_opportunity_is_shown_the_ways_left(planner, unit):
     assert 'value="2027-05-01"' in text(asked)
 
 
+def test_what_is_past_its_date_is_told_no_day_that_is_past_as_well(planner, unit):
+    outage(unit, "Spring", date(2027, 5, 1))
+    plant.due(unit, "A", date(2026, 9, 1))
+    job = worked_out(unit, planner.user).jobs.get()
+    page = words(planner.get(f"/plan-jobs/{job.pk}/"))
+    assert "on or before" not in page and "nothing serves this line in time any more" in page
+
+
+def test_what_has_no_record_waits_longer_in_the_next_best_and_gives_up_nothing(planner, unit):
+    outage(unit, "Spring", date(2027, 5, 1))
+    outage(unit, "Summer", date(2027, 7, 1))
+    plant.owed(plant.position(unit, "A"), activity="bench_test", state="no_record")
+    job = worked_out(unit, planner.user).jobs.get()
+    page = words(planner.get(f"/plan-jobs/{job.pk}/"))
+    assert "Next best: Summer, 61 days later" in page and "0 days" not in page
+
+
+def test_a_proposal_that_is_not_worked_out_is_compared_with_nothing(planner, unit):
+    plant.due(unit, "A", date(2027, 6, 1))
+    worked_out(unit, planner.user, accept=True)
+    waiting = planning.ask(unit.site, FROM, TO, by=planner.user, at=AT)
+    page = words(planner.get(f"/plans/{waiting.pk}/compare/"))
+    assert "has not been worked out" in page and "every line where" not in page
+
+
 def test_late_scope_is_asked_for_and_answered_by_another_person(planner, engineer, unit):
     spring = outage(unit, "Spring", date(2027, 5, 1), freeze_on=date(2026, 10, 1))
     worked_out(unit, planner.user, accept=True)
