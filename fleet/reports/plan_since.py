@@ -1,14 +1,17 @@
 """A plan in force beside what has happened since: done, moved, dropped, and what is new."""
 
-from collections.abc import Sequence
+from collections.abc import Iterator, Sequence
 from dataclasses import dataclass
 from datetime import date
+from decimal import Decimal
 from functools import lru_cache
 
-from django.db.models import Count, Exists, F, OuterRef, Q, QuerySet
+from django.db.models import Count, Exists, F, Min, OuterRef, Q, QuerySet, Sum
 
 from fleet import clock
-from fleet.models import AuditHead, DueLine, Plan, PlannedJob, SpanState
+from fleet.models import AuditHead, DueLine, Outage, Plan, PlannedJob, SpanState
+from fleet.reports.plan_reasons import hours_words
+from fleet.reports.plan_slots import offered
 
 DONE, MOVED, DROPPED, OPEN = "done", "moved", "dropped", "open"
 OWED = (SpanState.DATED, SpanState.NO_RECORD)
@@ -18,21 +21,23 @@ LINE = "obligation__line"
 
 @dataclass(frozen=True)
 class Since:
-    """How a plan stands today. new: the first lines that it does not know, new_count: all."""
+    """How a plan stands today. new: the first lines that it does not know, new_count: all.
+    outages: those that are not as the plan took them to be, in words."""
 
     done: int
     moved: int
     dropped: int
     new_count: int
     new: Sequence[DueLine]
+    outages: Sequence[str]
 
     @property
     def is_stale(self) -> bool:
-        return bool(self.new_count or self.moved or self.dropped)
+        return bool(self.new_count or self.moved or self.dropped or self.outages)
 
 
 def since(plan: Plan) -> Since:
-    """Three queries over all lines of a plan, asked again only once something was written since:
+    """Six queries over all lines of a plan, asked again only once something was written since:
     whatever moves a line is on the audit chain, or is the day itself."""
     head = AuditHead.objects.first()
     if head is None or not plan.digest:
@@ -46,11 +51,13 @@ def _kept(pk: int, digest: str, head: str, today: date) -> Since:
 
 
 def _since(plan: Plan) -> Since:
-    counts = {name: Count("pk", filter=condition) for name, condition in _states(plan).items()}
+    states = _states(plan)
+    counts = {name: Count("pk", filter=condition) for name, condition in states.items()}
     said = plan.jobs.aggregate(**counts)
     new = _new(plan)
     first = new.select_related("unit").order_by("order_on", "tag")[:SHOWN]
-    return Since(said[DONE], said[MOVED], said[DROPPED], new.count(), list(first))
+    outages = list(_outages(plan, plan.jobs.exclude(states[DONE]).exclude(outage=None)))
+    return Since(said[DONE], said[MOVED], said[DROPPED], new.count(), list(first), outages)
 
 
 def with_done_on(jobs: QuerySet[PlannedJob]) -> QuerySet[PlannedJob]:
@@ -79,3 +86,19 @@ def _new(plan: Plan) -> QuerySet[DueLine]:
     due = Q(state=SpanState.DATED, due_on__lte=plan.to_on) | Q(state=SpanState.NO_RECORD)
     lines = DueLine.objects.filter(due, site=plan.site_id, obligation__isnull=False)
     return lines.exclude(Exists(known))
+
+
+def _outages(plan: Plan, open_jobs: QuerySet[PlannedJob]) -> Iterator[str]:
+    """Which outages with work still to do serve nothing now, begin on another day, or offer less
+    than is needed of them."""
+    days = dict(open_jobs.values_list("outage").annotate(Min("planned_on")))
+    needed = dict(open_jobs.values_list("outage").annotate(Sum("hours")))
+    for outage in Outage.objects.filter(pk__in=days).order_by("starts_on", "pk"):
+        if outage.status in (Outage.Status.DRAFT, Outage.Status.CANCELLED):
+            yield f"{outage} is {outage.get_status_display()}: it serves nothing now"
+        elif days[outage.pk] != max(outage.starts_on, plan.from_on):
+            yield f"{outage} begins on {outage.starts_on} now"
+        hours, room = needed[outage.pk] or Decimal(), offered(outage)
+        if room is not None and hours > room:
+            said = f"{hours_words(room)} now, and the plan needs {hours_words(hours)}"
+            yield f"{outage} offers {said}"

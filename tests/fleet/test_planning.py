@@ -8,7 +8,7 @@ from django.db import IntegrityError, transaction
 from fleet import planning
 from fleet.actions import plans
 from fleet.faults import Refused
-from fleet.models import AuditEntry, HandPlacing, Job, Plan
+from fleet.models import AuditEntry, HandPlacing, Job, Outage, Plan
 from fleet.reports.plan_moves import moves
 from fleet.reports.plan_since import since
 from fleet.reports.proof import differences
@@ -239,6 +239,20 @@ def test_work_that_was_done_ticks_its_line_off_and_what_is_new_is_named(unit, pl
     beside = since(plan)
     assert (beside.done, beside.moved, beside.dropped, beside.new_count) == (1, 1, 1, 1)
     assert [line.tag for line in beside.new] == ["D"] and beside.is_stale
+
+
+def test_an_outage_that_is_not_as_the_plan_took_it_to_be_is_named(unit, planner):
+    rows = [outage(unit, name, date(2027, 5, day)) for name, day in (("Spring", 1), ("May", 20))]
+    plant.due(unit, "A", date(2027, 5, 10))
+    plant.due(unit, "B", date(2027, 6, 1))
+    plan = accepted(unit.site, planner)
+    Outage.objects.filter(pk=rows[0].pk).update(starts_on=date(2027, 5, 4), bench_hours=0)
+    Outage.objects.filter(pk=rows[1].pk).update(status="cancelled")
+    assert since(plan).is_stale and since(plan).outages == [
+        "Spring begins on 2027-05-04 now",
+        "Spring offers 0 h now, and the plan needs 8 h",
+        "May is cancelled: it serves nothing now",
+    ]
 
 
 def move(owed, *, state="dated", due_on=None, event=None):
