@@ -16,7 +16,9 @@ A_DAY = timedelta(days=1)
 
 
 class Vessel(NamedTuple):
-    """An outage: the bench hours its work needs, and those it offers (None = nobody has said)."""
+    """An outage: the bench hours its work needs, and those it offers (None = nobody has said).
+
+    late: how many of its jobs stand after their due date, inside a deferral."""
 
     starts_on: date
     ends_on: date
@@ -25,6 +27,7 @@ class Vessel(NamedTuple):
     jobs: int
     needed: Decimal
     offered: Decimal | None
+    late: int = 0
 
 
 class Apart(NamedTuple):
@@ -57,9 +60,14 @@ def hours_words(hours: Decimal) -> str:
 
 def _words(vessel: Vessel) -> str:
     days = f"{day_words(vessel.starts_on)} to {day_words(vessel.ends_on)}"
-    jobs = "1 job" if vessel.jobs == 1 else f"{vessel.jobs} jobs"
+    jobs = _jobs(vessel)
     room = "hours not given" if vessel.offered is None else f"of {hours_words(vessel.offered)} h"
     return f"{vessel.name}, {days}: {jobs}, {hours_words(vessel.needed)} h {room}"
+
+
+def _jobs(vessel: Vessel) -> str:
+    jobs = "1 job" if vessel.jobs == 1 else f"{vessel.jobs} jobs"
+    return f"{jobs}, {vessel.late} late" if vessel.late else jobs
 
 
 def _vessel(axis: TimeAxis, vessel: Vessel, left: float, following: float) -> Link:
@@ -75,6 +83,8 @@ def _vessel(axis: TimeAxis, vessel: Vessel, left: float, following: float) -> Li
     marks.append(Rect(left, TOP, width, height, css))
     if is_over:
         marks.append(triangle(left + width / 2, TOP - 8, "found outside"))
+    elif vessel.late:
+        marks.append(triangle(left + width / 2, TOP - 8, "left outside"))
     marks += _labels(vessel, left, width, following)
     return Link(vessel.href, _words(vessel), tuple(marks))
 
@@ -89,7 +99,7 @@ def _labels(vessel: Vessel, left: float, width: float, following: float) -> list
     hours = f"{hours_words(vessel.needed)}{offered} h"
     return [
         Text(x, TOP + 10, vessel.name, "name", anchor, aside),
-        Text(x, TOP + 25, f"{vessel.jobs} job{'' if vessel.jobs == 1 else 's'}", "", anchor, aside),
+        Text(x, TOP + 25, _jobs(vessel), "outside" if vessel.late else "", anchor, aside),
         Text(x, TOP + 40, hours, "", anchor, aside),
     ]
 

@@ -110,7 +110,7 @@ class Reasons:
         serving = [o for o in self.work.outages_at(line) if self.work.serves(line, o.pk)]
         if serving:
             whys = ", ".join(f"{o.name} ({self._why_not(key, o)})" for o in serving)
-            return f"no room: {whys}"
+            return f"no place left: {whys}"
         held = self.work.on_stream.held.get(line.position)
         on_stream = f"; not offered on stream: {held.words}" if held and not held.is_offered else ""
         return f"{self._none_in_time(line)}; {self._next(line)}{on_stream}"

@@ -47,7 +47,7 @@ GOAL_WORDS = {
     LATE: "days late",
     GIVEN_UP: "days of good interval given up",
     WAITED: "days waited without a record",
-    CHANGES: "changes against the plan in force",
+    CHANGES: "visits moved against the plan in force",
     LEVEL: "of its hours taken in the fullest outage",
 }
 
@@ -150,7 +150,7 @@ def board(row: Plan, takes: list[Take], unit: int | None) -> dict:
     every = [one for one in units_of(row) if unit in (None, one.pk)]
     units = every[:SHOWN]
     ends = max([row.to_on, *(take.outage.ends_on for take in takes)])
-    axis = TimeAxis.spanning([row.from_on, ends], before=0.02, after=0.04)
+    axis = TimeAxis.spanning([row.from_on, ends], before=0.05, after=0.04)
     apart = apart_of(row)
     lanes = []
     for unit in units:
@@ -166,7 +166,7 @@ def _vessel(take: Take) -> Vessel:
     outage = take.outage
     href = f"?outage={outage.pk}&work=any#lines"
     days = (outage.starts_on, outage.ends_on)
-    return Vessel(*days, outage.name, href, take.jobs, take.needed, take.offered)
+    return Vessel(*days, outage.name, href, take.jobs, take.needed, take.offered, take.late)
 
 
 def _week(week: Week) -> Hours:
