@@ -68,9 +68,9 @@ def propose(
 ) -> Plan:
     """Write what was worked out: all of it or nothing. `jobs` are unsaved.
 
-    Raises Refused: fault names `plan`, where another process was first.
+    Raises Refused: fault names `plan`, where another process was first or it was discarded.
     """
-    if Plan.objects.filter(pk=plan.pk, proposed_at__isnull=False).exists():
+    if not Plan.objects.filter(pk=plan.pk, proposed_at=None).exists():
         raise Refused([Fault("plan", f"plan {plan.pk}", "a plan not worked out yet")])
     for job in jobs:
         job.plan = plan

@@ -281,3 +281,16 @@ def test_two_processes_write_one_plan_once(unit, planner):
     with pytest.raises(Refused, match="not worked out yet"):
         planning.plan_job(Job.objects.get(pk=plan.job_id), lambda *beat: None, at=AT)
     assert plan.jobs.count() == 1
+
+
+def test_a_plan_discarded_while_it_is_worked_out_stays_discarded(unit, planner):
+    plant.due(unit, "A", date(2027, 6, 1))
+    plan = planning.ask(unit.site, FROM, TO, by=planner, at=AT)
+
+    def discarding(doing, *_):
+        if doing.startswith("checking"):
+            plans.discard(plan, by=planner, at=AT)
+
+    with pytest.raises(Refused, match="not worked out yet"):
+        planning.plan_job(plan.job, discarding, at=AT)
+    assert not Plan.objects.exists()
