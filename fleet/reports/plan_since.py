@@ -5,8 +5,9 @@ from dataclasses import dataclass
 from datetime import date
 from decimal import Decimal
 from functools import lru_cache
+from typing import Any
 
-from django.db.models import Count, Exists, F, Min, OuterRef, Q, QuerySet, Sum
+from django.db.models import Case, Count, Exists, F, Min, OuterRef, Q, QuerySet, Sum, When
 
 from fleet import clock
 from fleet.models import AuditHead, DueLine, Outage, Plan, PlannedJob, SpanState
@@ -60,19 +61,27 @@ def _since(plan: Plan) -> Since:
     return Since(said[DONE], said[MOVED], said[DROPPED], new.count(), list(first), outages)
 
 
-def with_done_on(jobs: QuerySet[PlannedJob]) -> QuerySet[PlannedJob]:
-    """Lines with the day their work was counted last, as `done_on`; see `is_done`."""
-    return jobs.annotate(done_on=F(f"{LINE}__span__event__done_on"))
+def with_done_on(jobs: QuerySet[PlannedJob]) -> QuerySet[Any]:
+    """Lines with the day their work was done, as `done_on`; None where it is still to do."""
+    done = Case(When(_done(F("plan__from_on")), then=F(f"{LINE}__span__event__done_on")))
+    return jobs.annotate(done_on=done)
+
+
+def _done(from_on: date | F) -> Q:
+    """Work was counted on a day of the plan, and what was planned for is not owed any more. What
+    was counted on its first day before it was worked out leaves its date standing."""
+    counted = Q(**{f"{LINE}__span__event__done_on__gte": from_on})
+    return counted & ~_same("due_on", "due_on")
 
 
 def _states(plan: Plan) -> dict[str, Q]:
-    """A line is done once work was counted on a day of the plan; it is moved where its date or its
-    leave is another one now, and dropped where nothing is owed there any more."""
-    done = Q(**{f"{LINE}__span__event__done_on__gte": plan.from_on})
+    """A line is moved where its date, its leave or its unit is another one now, and dropped where
+    nothing is owed there any more."""
+    done = _done(plan.from_on)
     owed = Q(**{f"{LINE}__state__in": OWED})
-    not_done = Q(**{f"{LINE}__span__event": None}) | ~done
     same = _same("due_on", "due_on") & _same("deferred_until", "deferred_until")
-    return {DONE: done, DROPPED: not_done & ~owed, MOVED: not_done & owed & ~same}
+    same &= _same("unit", "unit")
+    return {DONE: done, DROPPED: ~done & ~owed, MOVED: ~done & owed & ~same}
 
 
 def _same(now: str, then: str) -> Q:

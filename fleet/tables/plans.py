@@ -55,7 +55,7 @@ class PlanTable(tables.Table):
         return format_html("{}{}", day(record.due_on), beneath)
 
     def render_status(self, record: PlannedJob) -> SafeString:
-        if self.is_in_force and record.done_on and record.done_on >= self.plan.from_on:
+        if self.is_in_force and record.done_on:
             return format_html("{}<small>{}</small>", state("done"), day(record.done_on))
         words = link("plan_job", record.pk, "Why, and what else")
         where = record.outage.name if record.outage else ""

@@ -16,12 +16,12 @@ from fleet.drawings.axis import day_words
 from fleet.models import LateScope, Outage, Plan, PlannedJob, Site
 from fleet.reports.due import DueList
 from fleet.reports.outages import Scope, scope_of
-from fleet.reports.plan_since import OWED
+from fleet.reports.plan_since import OWED, with_done_on
 from fleet.reports.reasons import with_day_words
 from inspections.reports.picks import PickList, picks_of
 from inspections.reports.visits import Key, Task, Tasks, Visit, visits_of
 
-LINE = "obligation__line__span__event"
+LINE = "obligation__line"
 
 
 @dataclass(frozen=True)
@@ -105,7 +105,7 @@ def pack_of_job(job: PlannedJob, due: DueList) -> Pack:
 
 def _planned(jobs: QuerySet[PlannedJob]) -> Tasks:
     found: Tasks = defaultdict(list)
-    for job in jobs.exclude(planned_on=None).select_related("plan", LINE):
+    for job in with_done_on(jobs.exclude(planned_on=None)).select_related(LINE):
         assert job.planned_on is not None
         is_on_stream = job.status == PlannedJob.Status.ONLINE
         found[Key(job.position_id, job.planned_on, True, is_on_stream)].append(
@@ -117,24 +117,17 @@ def _planned(jobs: QuerySet[PlannedJob]) -> Tasks:
                 days_late=job.days_late,
                 deferred_until=job.deferred_until,
                 reason=with_day_words(job.reason),
-                done_on=_done_on(job),
-                since=_since(job),
+                done_on=job.done_on,
+                since="" if job.done_on else _since(job),
             )
         )
     return found
 
 
-def _done_on(job: PlannedJob) -> date | None:
-    """The day its work was counted, where that is a day of the plan."""
-    line = getattr(job.obligation, "line", None)
-    event = line.span.event if line and line.span else None
-    return event.done_on if event and event.done_on >= job.plan.from_on else None
-
-
 def _since(job: PlannedJob) -> str:
     """What is owed now, where that is no longer what was planned for."""
     line = getattr(job.obligation, "line", None)
-    if line is None or _done_on(job):
+    if line is None:
         return ""
     if line.state not in OWED:
         return "no longer owed"
