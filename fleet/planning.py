@@ -21,6 +21,7 @@ from fleet.stamps import FIRST
 
 KIND = plans.KIND
 EFFORT = Effort()
+UNDER_WAY = (Job.State.WAITING, Job.State.RUNNING)
 Progress = Callable[[str, int, int], None]
 
 
@@ -45,11 +46,20 @@ def again_if_overtaken(site: Site, *, by: User, at: datetime) -> Plan | None:
     after it that waits to be looked at."""
     latest = Plan.objects.filter(site=site).order_by("-pk").first()
     in_force = Plan.objects.in_force().filter(site=site).first()
-    if in_force is None or latest is None or latest.proposed_at is None:
-        return None  # nothing to keep up, or it is being worked out already
-    if not since(latest).is_stale:
+    if in_force is None or latest is None or _is_for_people(latest):
+        return None
+    newest = Plan.objects.filter(site=site).exclude(proposed_at=None).order_by("-pk").first()
+    if newest is None or not since(newest).is_stale:
         return None
     return again(site, by=by, at=at)
+
+
+def _is_for_people(plan: Plan) -> bool:
+    """Being worked out already, or held up by pins and bars that somebody has to settle first; one
+    that was stopped or has failed keeps nobody waiting."""
+    if plan.proposed_at is not None or plan.job is None:
+        return False
+    return plan.job.state in UNDER_WAY or "conflicts" in plan.job.result
 
 
 def plan_job(job: Job, progress: Progress, *, at: datetime) -> dict[str, Any]:

@@ -4,7 +4,8 @@ from collections.abc import Iterable, Sequence
 from datetime import date
 from decimal import Decimal
 
-from fleet.models import Outage, PlannedJob
+from fleet.models import HandPlacing, Outage, PlannedJob
+from fleet.reports.chances import NEEDS_OUTAGE
 from fleet.reports.due_lines import Line
 from fleet.reports.plan_slots import offered
 from fleet.reports.plan_work import Work
@@ -19,11 +20,14 @@ def differences(jobs: Sequence[PlannedJob], work: Work) -> list[str]:
     moved = [
         pk for pk in lines.keys() & planned.keys() if _dates(lines[pk]) != _dates_of(planned[pk])
     ]
+    shifted = [pk for pk in lines.keys() & planned.keys() if lines[pk].unit != planned[pk].unit_id]
     found = [
         _counted(len(added), "line has come into its days", "lines have come into its days"),
         _counted(len(gone), "line is owed no longer", "lines are owed no longer"),
         _counted(len(moved), "due date has moved", "due dates have moved"),
+        _counted(len(shifted), "line stands in another unit now", "lines stand in other units now"),
         *_of_outages(jobs, work),
+        *_not_as_pinned(jobs, work),
     ]
     return [words for words in found if words]
 
@@ -67,3 +71,15 @@ def _kept_out(here: Sequence[PlannedJob], outage: Outage, work: Work) -> Iterabl
         count = sum(why == one for one in whys.values())
         places = "position it would take" if count == 1 else "positions it would take"
         yield f"{outage.name} is closed to {count} {places}: {why}"
+
+
+def _not_as_pinned(jobs: Sequence[PlannedJob], work: Work) -> Iterable[str]:
+    """Where a position was pinned to since, and nothing of it was put there."""
+    asked = {job.position_id for job in jobs if job.activity in NEEDS_OUTAGE}
+    placed = {(job.position_id, job.outage_id) for job in jobs}
+    slots = {slot.id for slot in work.slots.every()}
+    pins = [pin for pin in work.hand.placings if pin.kind == HandPlacing.Kind.PIN]
+    for pin in pins:
+        is_asked = pin.outage_id in slots and pin.position_id in asked
+        if is_asked and (pin.position_id, pin.outage_id) not in placed:
+            yield f"{pin.position.tag} is pinned to {pin.outage.name}"

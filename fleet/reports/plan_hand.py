@@ -89,7 +89,7 @@ def hand_of(site: Site, day: date) -> Hand:
         plan,
         dict(_in_force(plan)),
         list(placings.select_related("position", "outage", "recorded_by")),
-        _scope(plan) if plan else {},
+        scope_of(plan) if plan else {},
         day,
     )
 
@@ -100,7 +100,7 @@ def _in_force(plan: Plan | None) -> Iterable[tuple[int, Hashable]]:
         yield from ((owed, outage or planned_on) for owed, outage, planned_on in rows)
 
 
-def _scope(plan: Plan) -> dict[int, frozenset[int]]:
+def scope_of(plan: Plan) -> dict[int, frozenset[int]]:
     """The positions each outage of the site takes by the plan, and those approved since."""
     scope: dict[int, set[int]] = defaultdict(set)
     for pk in Outage.objects.filter(site=plan.site_id).values_list("pk", flat=True):
