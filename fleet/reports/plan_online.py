@@ -105,7 +105,7 @@ def _one_at_a_time(offers: Mapping[int, Offer], held: Mapping[int, Held]) -> Ite
 def weeks_of(site: Site, from_on: date, to_on: date, outages: Iterable[Outage]) -> list[Slot]:
     """The weeks of a horizon in which the shop is not taken by an outage. The first may begin
     on the day that is planned from; the others begin on a Monday."""
-    taken = [(outage.starts_on, outage.ends_on) for outage in outages if outage.bench_hours]
+    taken = [(outage.starts_on, outage.ends_on) for outage in outages if _takes_the_shop(outage)]
     if site.weekly_bench_hours == 0:
         return []
     weeks, day = [], from_on
@@ -115,3 +115,8 @@ def weeks_of(site: Site, from_on: date, to_on: date, outages: Iterable[Outage]) 
             weeks.append(Slot(day, day, site.weekly_bench_hours, is_online=True))
         day = monday_after
     return weeks
+
+
+def _takes_the_shop(outage: Outage) -> bool:
+    """It offers the shop's hours: in all, or by the week."""
+    return outage.bench_hours != 0 and bool(outage.bench_hours or outage.weekly_hours)
