@@ -6,6 +6,7 @@ from django.urls import reverse
 
 from fleet.clock import day_of
 from fleet.drawings.axis import day_words
+from fleet.models import Outage
 from fleet.papers.listing import Cell, Column, Words
 from fleet.papers.sheets import Sheets
 from fleet.reports.reasons import activity_words
@@ -124,7 +125,14 @@ def _lede(pack: Pack) -> Iterator[str]:
 
 
 def source_words(pack: Pack) -> tuple[str, bool]:
-    """Which plan it is of, or plainly that there is none; and whether that plan is in force."""
+    """Which plan it is of, or plainly that there is none; and whether all of it is in force."""
+    words, is_in_force = _plan_words(pack)
+    if pack.outage is not None and pack.outage.status == Outage.Status.CANCELLED:
+        return f"This outage is cancelled. {words}", False
+    return words, is_in_force
+
+
+def _plan_words(pack: Pack) -> tuple[str, bool]:
     plan = pack.plan
     if plan is None:
         return NO_PLAN, False
@@ -132,6 +140,8 @@ def source_words(pack: Pack) -> tuple[str, bool]:
         return f"From plan {plan.pk}, which is proposed and not accepted.", False
     day = day_words(day_of(plan.accepted_at))
     words = f"From plan {plan.pk}, accepted {day} by {plan.accepted_by}."
+    if plan.followed_by.accepted().exists():
+        return f"{words} It is not in force any more: another was accepted after it.", False
     return (words if pack.visits else f"{words} It places nothing here."), True
 
 

@@ -102,6 +102,26 @@ def test_a_line_of_a_plan_that_is_only_proposed_says_so(shop, outage):
     has(first, f"From plan {job.plan_id}, which is proposed and not accepted.")
 
 
+def test_a_line_of_a_plan_that_was_replaced_says_so(shop, outage):
+    before = accepted(shop, (shop.owed, placed(outage)))
+    factories.PlanFactory(
+        site=shop.site, follows=before, accepted_at=before.accepted_at, accepted_by=shop.second
+    )
+    due = DueList(TODAY, User.objects.get(pk=shop.mechanic.pk))
+    sheet = pack_of_job(before.jobs.get(), due)
+    words, is_in_force = work_pack.source_words(sheet)
+    assert "It is not in force any more" in words and not is_in_force
+    has(pages(work_pack.pdf(sheet, PLANT))[0], f"From plan {before.pk}", "not in force any more")
+
+
+def test_a_cancelled_outage_says_so_first(shop, outage):
+    accepted(shop, (shop.owed, placed(outage)))
+    outage.status = "cancelled"
+    outage.save()
+    assert not work_pack.source_words(pack(shop, outage))[1]
+    has(pages(paper(shop, outage))[0], "This outage is cancelled. From plan")
+
+
 def test_scope_approved_late_and_in_no_plan_is_said(shop, outage):
     other = another(shop, "PSV-2")
     answer = {"answered_at": factories.RECORDED_AT, "answered_by": shop.second}
