@@ -26,6 +26,7 @@ from fleet.views.guard import needs, require
 
 OPEN = (Outage.Status.DRAFT, Outage.Status.PLANNED, Outage.Status.UNDER_WAY)
 STANDS = (Outage.Status.PLANNED, Outage.Status.UNDER_WAY)
+PLANNED_BY = {"starts_on", "ends_on", "units", "bench_hours", "weekly_hours"}
 
 
 @needs(permissions.READ)
@@ -143,16 +144,23 @@ def _filled_in(request, form: OutageForm):
         row, units = form.saved()
         save_outages([(row, units)], by=request.user, at=clock.now())
         messages.success(request, f"{row} is saved.")
-        _plan_again(request, row, was)
+        if None not in was and _asks_for_another_plan(form):
+            _plan_again(request, row)
         return redirect(_address(row, was))
     status = 422 if form.is_bound else 200
     return render(request, "fleet/outage_form.html", {"form": form}, status=status)
 
 
-def _plan_again(request, row: Outage, was: tuple[date | None, date | None]) -> None:
-    """Once days have moved, a site with a plan in force has one proposed that moves the least."""
-    if None in was or was == (row.starts_on, row.ends_on):
-        return
+def _asks_for_another_plan(form: OutageForm) -> bool:
+    """Other days, units or hours; or it promises something and did not, or the other way round."""
+    changed = set(form.changed_data)
+    stood = {form.initial["status"], form.cleaned_data["status"]}
+    promises = "status" in changed and bool(stood & {Outage.Status.DRAFT, Outage.Status.CANCELLED})
+    return promises or bool(changed & PLANNED_BY)
+
+
+def _plan_again(request, row: Outage) -> None:
+    """A site with a plan in force has one proposed that moves the least."""
     plan = planning.again(row.site, by=request.user, at=clock.now())
     if plan is not None:
         words = '<a href="{}">Plan {}</a> is being worked out: it moves as little as it can.'

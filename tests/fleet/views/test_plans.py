@@ -152,6 +152,29 @@ def test_moving_an_outage_has_the_plan_in_force_proposed_again(planner, unit, st
     assert len(started) == 1 and "it moves as little as it can" in words(answer)
 
 
+@pytest.mark.parametrize(
+    ("changed", "is_asked"),
+    [
+        ({"status": "cancelled"}, True),
+        ({"bench_hours": "16"}, True),
+        ({"weekly_hours": "40"}, True),
+        ({"status": "under_way"}, False),
+        ({"name": "Spring of 2027"}, False),
+        ({"bench_hours": "20.00"}, False),
+    ],
+)
+def test_what_a_plan_rests_on_has_it_proposed_again(planner, unit, started, changed, is_asked):
+    spring = outage(unit, "Spring", date(2027, 5, 1), bench_hours="20")
+    worked_out(unit, planner.user, accept=True)
+    started.clear()
+    form = {
+        "site": unit.site_id, "name": "Spring", "units": [unit.pk], "status": "planned",
+        "starts_on": "2027-05-01", "ends_on": "2027-05-11", "bench_hours": "20",
+    }  # fmt: skip
+    assert planner.post(f"/outages/{spring.pk}/edit/", form | changed).status_code == 302
+    assert bool(started) == is_asked
+
+
 def test_a_line_explains_itself_and_names_the_next_best(planner, unit):
     outage(unit, "Early", date(2027, 3, 1), bench_hours="20")
     outage(unit, "Late", date(2027, 5, 1), bench_hours="20")
