@@ -2,11 +2,13 @@
 planning again make of it."""
 
 from datetime import UTC, date, datetime
+from decimal import Decimal
 
 import pytest
 
 from fleet import planning
 from fleet.actions import plans
+from fleet.actions.outages import offer_weekly
 from fleet.faults import Refused
 from fleet.models import HandPlacing, Job, Plan
 from fleet.reports.plan_choices import explained
@@ -118,4 +120,5 @@ def test_nothing_is_made_again_where_nothing_happened(unit, planner):
     planning.accept(worked_out(unit, planner), by=planner, at=AT)
     assert planning.again_if_overtaken(unit.site, by=planner, at=NOW) is None
     plant.due(unit, "B", date(2027, 6, 1))
+    offer_weekly(unit.site, Decimal(40), by=planner, at=AT)  # what moves lines is on the chain
     assert planning.again_if_overtaken(unit.site, by=planner, at=NOW) is not None
