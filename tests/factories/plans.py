@@ -8,6 +8,7 @@ from factory import LazyAttribute, LazyFunction, SelfAttribute, Sequence, SubFac
 from factory.django import DjangoModelFactory
 
 from fleet import models as fleet
+from fleet.stamps import FIRST
 from tests.factories.fleet import (
     RECORDED_AT,
     MembershipFactory,
@@ -41,7 +42,7 @@ class PlannedJobFactory(DjangoModelFactory):
     unit = SelfAttribute("position.unit")
     activity = SelfAttribute("obligation.activity")
     due_on = date(2027, 6, 1)
-    order_on = SelfAttribute("due_on")
+    order_on = LazyAttribute(lambda row: row.due_on or FIRST)
     status = "no_opportunity"
     hours = 8
 
