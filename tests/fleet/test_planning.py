@@ -10,7 +10,7 @@ from fleet.actions import plans
 from fleet.faults import Refused
 from fleet.models import AuditEntry, HandPlacing, Job, Outage, Plan
 from fleet.reports.plan_moves import moves
-from fleet.reports.plan_since import since, with_done_on
+from fleet.reports.plan_since import since
 from fleet.reports.proof import differences
 from fleet.stamps import stamp_lines
 from tests import factories
@@ -255,39 +255,6 @@ def test_an_outage_that_is_not_as_the_plan_took_it_to_be_is_named(unit, planner)
     ]
 
 
-def test_what_was_counted_on_its_first_day_before_the_plan_is_not_its_work_done(unit, planner):
-    """A plan of years asked for in the evening of a day on which work was signed."""
-    outage(unit, "Spring", date(2027, 5, 1))
-    owed = plant.due(unit, "A", date(2027, 6, 1))
-    today = factories.ServiceEventFactory(activity="bench_test", done_on=FROM)
-    move(owed, due_on=date(2028, 10, 31), event=today)
-    plan = accepted(unit.site, planner)
-    beside = since(plan)
-    assert (beside.done, beside.is_stale) == (0, False)
-    assert with_done_on(plan.jobs.all()).get().done_on is None
-
-
-def test_a_line_that_lost_or_won_its_date_has_moved(unit, planner):
-    lost, won = plant.due(unit, "A", date(2027, 6, 1)), plant.owed(plant.position(unit, "B"))
-    plan = accepted(unit.site, planner)
-    move(lost, state="no_record")
-    move(won, due_on=date(2027, 3, 1))
-    assert (since(plan).moved, since(plan).done, since(plan).dropped) == (2, 0, 0)
-
-
-def test_leave_given_and_a_unit_changed_have_moved_a_line(unit, planner):
-    owed = [plant.due(unit, tag, date(2027, 6, 1)) for tag in ("A", "B")]
-    plan = accepted(unit.site, planner)
-    factories.DeferralFactory(
-        obligation=owed[0], due_on=date(2027, 6, 1), until_on=date(2027, 9, 1)
-    )
-    place = owed[1].position
-    place.unit = factories.UnitFactory(site=unit.site)
-    place.save()
-    stamp_lines([row.position for row in owed])
-    assert since(plan).moved == 2
-
-
 def move(owed, *, state="dated", due_on=None, event=None):
     """Another answer for an obligation, as a replay would leave it."""
     span = owed.spans.get()
@@ -314,16 +281,3 @@ def test_two_processes_write_one_plan_once(unit, planner):
     with pytest.raises(Refused, match="not worked out yet"):
         planning.plan_job(Job.objects.get(pk=plan.job_id), lambda *beat: None, at=AT)
     assert plan.jobs.count() == 1
-
-
-def test_a_plan_discarded_while_it_is_worked_out_stays_discarded(unit, planner):
-    plant.due(unit, "A", date(2027, 6, 1))
-    plan = planning.ask(unit.site, FROM, TO, by=planner, at=AT)
-
-    def discarding(doing, *_):
-        if doing.startswith("checking"):
-            plans.discard(plan, by=planner, at=AT)
-
-    with pytest.raises(Refused, match="not worked out yet"):
-        planning.plan_job(plan.job, discarding, at=AT)
-    assert not Plan.objects.exists()

@@ -12,10 +12,13 @@ from fleet.actions.outages import offer_weekly
 from fleet.faults import Refused
 from fleet.models import HandPlacing, Job, Plan
 from fleet.reports.plan_choices import explained
+from fleet.reports.plan_since import since, with_done_on
+from fleet.stamps import stamp_lines
 from tests import factories
 from tests.factories import RECORDED_AT as AT
 from tests.fleet.reports import plant
 from tests.fleet.reports.planned import FROM, TO, outage, site_with
+from tests.fleet.test_planning import move
 
 pytestmark = pytest.mark.django_db
 
@@ -122,3 +125,49 @@ def test_nothing_is_made_again_where_nothing_happened(unit, planner):
     plant.due(unit, "B", date(2027, 6, 1))
     offer_weekly(unit.site, Decimal(40), by=planner, at=AT)  # what moves lines is on the chain
     assert planning.again_if_overtaken(unit.site, by=planner, at=NOW) is not None
+
+
+def test_what_was_counted_on_its_first_day_before_the_plan_is_not_its_work_done(unit, planner):
+    """A plan of years asked for in the evening of a day on which work was signed."""
+    outage(unit, "Spring", date(2027, 5, 1))
+    owed = plant.due(unit, "A", date(2027, 6, 1))
+    today = factories.ServiceEventFactory(activity="bench_test", done_on=FROM)
+    move(owed, due_on=date(2028, 10, 31), event=today)
+    plan = planning.accept(worked_out(unit, planner), by=planner, at=AT)
+    beside = since(plan)
+    assert (beside.done, beside.is_stale) == (0, False)
+    assert with_done_on(plan.jobs.all()).get().done_on is None
+
+
+def test_a_line_that_lost_or_won_its_date_has_moved(unit, planner):
+    lost, won = plant.due(unit, "A", date(2027, 6, 1)), plant.owed(plant.position(unit, "B"))
+    plan = planning.accept(worked_out(unit, planner), by=planner, at=AT)
+    move(lost, state="no_record")
+    move(won, due_on=date(2027, 3, 1))
+    assert (since(plan).moved, since(plan).done, since(plan).dropped) == (2, 0, 0)
+
+
+def test_leave_given_and_a_unit_changed_have_moved_a_line(unit, planner):
+    owed = [plant.due(unit, tag, date(2027, 6, 1)) for tag in ("A", "B")]
+    plan = planning.accept(worked_out(unit, planner), by=planner, at=AT)
+    factories.DeferralFactory(
+        obligation=owed[0], due_on=date(2027, 6, 1), until_on=date(2027, 9, 1)
+    )
+    place = owed[1].position
+    place.unit = factories.UnitFactory(site=unit.site)
+    place.save()
+    stamp_lines([row.position for row in owed])
+    assert since(plan).moved == 2
+
+
+def test_a_plan_discarded_while_it_is_worked_out_stays_discarded(unit, planner):
+    plant.due(unit, "A", date(2027, 6, 1))
+    plan = planning.ask(unit.site, FROM, TO, by=planner, at=AT)
+
+    def discarding(doing, *_):
+        if doing.startswith("checking"):
+            plans.discard(plan, by=planner, at=AT)
+
+    with pytest.raises(Refused, match="not worked out yet"):
+        planning.plan_job(plan.job, discarding, at=AT)
+    assert not Plan.objects.exists()
