@@ -1,10 +1,12 @@
 """The site as a child process, each time on a fresh copy of a database loaded once."""
 
+import fcntl
 import os
 import shutil
 import socket
 import subprocess
 import sys
+import tempfile
 import time
 from collections.abc import Iterator
 from contextlib import contextmanager
@@ -100,12 +102,23 @@ def loaded(folder: Path) -> Iterator[Loaded]:
     try:
         env = environment(url, folder)
         manage(env, "migrate", "-v0")
-        manage(env, "collectstatic", "--noinput", "-v0")
+        collect_static(env)
         manage(env, "demo", "--no-serve")
         yield Loaded(url, folder)
     finally:
         if on_server:
             administer(url, f'DROP DATABASE "{database_name(url)}" WITH (FORCE)')
+
+
+def collect_static(env: dict[str, str]) -> None:
+    """Once a run, whoever of its workers comes first: all serve the same files."""
+    run = os.environ.get("PYTEST_XDIST_TESTRUNUID", str(os.getpid()))
+    done = Path(tempfile.gettempdir()) / f"relief-fleet-static-{run}"
+    with (ROOT / "manage.py").open() as lock:
+        fcntl.flock(lock, fcntl.LOCK_EX)
+        if not done.exists():
+            manage(env, "collectstatic", "--noinput", "-v0")
+            done.touch()
 
 
 @contextmanager
