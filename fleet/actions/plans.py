@@ -7,7 +7,7 @@ from datetime import date, datetime
 from decimal import Decimal
 from typing import Any
 
-from fleet import audit, permissions
+from fleet import audit, clock, permissions
 from fleet.faults import Fault, Refused
 from fleet.models import (
     HandPlacing,
@@ -141,9 +141,9 @@ def settle(
 ) -> HandPlacing:
     """Pin a position to an outage or bar it from one; what was said before of the two is lifted.
 
-    Raises Refused: faults name `outage` or `reason`.
+    Raises Refused: faults name `outage`, `reason` or `planner`.
     """
-    faults = []
+    faults = _of_planner(outage, by)
     if not reason.strip():
         faults.append(Fault("reason", "", "say why, for whoever plans after you"))
     if not outage.unit_links.filter(unit=position.unit_id).exists():
@@ -170,6 +170,12 @@ def settle(
     return placing
 
 
+def _of_planner(outage: Outage, by: User) -> list[Fault]:
+    if by.may(permissions.PLAN_OUTAGES, outage.site_id):
+        return []
+    return [Fault("planner", by.name, "a planner of this site", code="no_right")]
+
+
 @audit.writing()
 def lift(placings: Sequence[HandPlacing], *, by: User, at: datetime) -> None:
     """End pins and bars; those that are lifted already stay as they are."""
@@ -191,13 +197,16 @@ def ask_late_scope(
 ) -> LateScope:
     """Ask work at a position into an outage whose scope is frozen.
 
-    Raises Refused: faults name `reason` or `outage`.
+    Raises Refused: faults name `reason`, `outage` or `planner`.
     """
-    faults = []
+    faults = _of_planner(outage, by)
     if not reason.strip():
         faults.append(Fault("reason", "", "say why it cannot wait for another outage"))
-    if outage.freeze_on is None:
-        faults.append(Fault("outage", outage.name, "an outage whose scope is frozen"))
+    if outage.freeze_on is None or outage.freeze_on > clock.day_of(at):
+        faults.append(Fault("outage", outage.name, "an outage whose scope is frozen by now"))
+    if not outage.unit_links.filter(unit=position.unit_id).exists():
+        words = f"an outage of {position.unit}, in which {position} stands"
+        faults.append(Fault("outage", outage.name, words))
     before = LateScope.objects.filter(position=position, outage=outage)
     if before.exclude(answer=LateScope.Answer.REFUSED).exists():
         faults.append(Fault("outage", outage.name, f"{position} was asked into it already"))

@@ -11,7 +11,6 @@ least full, as a share of the hours it offers. Counts and days are whole numbers
 the solver's floating point proposes, exact arithmetic decides.
 """
 
-from fleet.calc.planning.alternatives import next_best
 from fleet.calc.planning.conflicts import Conflict, Conflicting, conflicts
 from fleet.calc.planning.facts import (
     FEASIBLE,
@@ -20,7 +19,6 @@ from fleet.calc.planning.facts import (
     OPTIMAL,
     SEVERE,
     STOPPED,
-    Alternative,
     Effort,
     Goal,
     Line,
@@ -60,7 +58,6 @@ __all__ = [
     "UNPLACED_MODERATE",
     "UNPLACED_SEVERE",
     "WAITED",
-    "Alternative",
     "Conflict",
     "Conflicting",
     "Days",
@@ -78,7 +75,6 @@ __all__ = [
     "days",
     "fits",
     "in_time",
-    "next_best",
     "propose",
     "serves",
     "spread",

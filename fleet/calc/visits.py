@@ -30,11 +30,10 @@ def bundled(owed: Iterable[Owed], slots: Sequence[Slot]) -> list[list[Owed]]:
     visits = []
     while left:
         main, *others = left
-        last = _last([main.line], slots)
+        last = _last(main.line, slots)
         visit, left = [main], []
         for other in others:
-            joins = last is not None and _does(main, other)
-            joins = joins and _last([*(o.line for o in visit), other.line], slots) == last
+            joins = last is not None and _does(main, other) and _suits(other.line, last, slots)
             (visit if joins else left).append(other)
         visits.append(visit)
     return visits
@@ -49,12 +48,21 @@ def _does(main: Owed, other: Owed) -> bool:
     return other.activity in SATISFIES[main.activity]
 
 
-def _last(lines: Sequence[Line], slots: Sequence[Slot]) -> Slot | None:
-    """The last slot that serves every one of them in time; without a date, the first of all."""
-    serving = [slot for slot in slots if all(in_time(line, slot) for line in lines)]
-    if all(line.due_on is None for line in lines):
-        return min(serving, key=_when, default=None)
-    return max(serving, key=_when, default=None)
+def _last(line: Line, slots: Sequence[Slot]) -> Slot | None:
+    """The last slot that serves it in time; without a date, the first of all."""
+    serving = [slot for slot in slots if in_time(line, slot)]
+    choose = min if line.due_on is None else max
+    return choose(serving, key=_when, default=None)
+
+
+def _suits(line: Line, last: Slot, slots: Sequence[Slot]) -> bool:
+    """In time there; or late inside its leave, where that is as early as it can be at all."""
+    if in_time(line, last):
+        return True
+    if any(in_time(line, slot) for slot in slots):
+        return False
+    late = [slot for slot in slots if line.until and slot.planned_on <= line.until]
+    return bool(late) and min(late, key=_when) == last
 
 
 def _when(slot: Slot) -> tuple:

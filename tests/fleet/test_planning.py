@@ -1,6 +1,6 @@
 """A plan from what is due to what is in force: worked out, kept, accepted, overtaken."""
 
-from datetime import date
+from datetime import UTC, date, datetime, timedelta
 
 import pytest
 from django.db import IntegrityError, transaction
@@ -18,6 +18,7 @@ from tests.factories import RECORDED_AT as AT
 from tests.fleet.reports import plant
 from tests.fleet.reports.planned import FROM, TO, outage, site_with
 
+TODAY = datetime(2026, 10, 31, 12, tzinfo=UTC)
 pytestmark = pytest.mark.django_db
 
 
@@ -178,13 +179,26 @@ def test_pins_that_cannot_hold_are_explained_and_nothing_is_planned(unit, planne
     assert not plan.jobs.exists()
 
 
+def test_only_a_planner_pins_or_asks_into_a_frozen_outage_of_the_right_unit(unit, planner):
+    spring = outage(unit, "Spring", date(2027, 5, 1), freeze_on=date(2099, 1, 1))
+    place = plant.due(unit, "A", date(2027, 6, 1)).position
+    other = plant.due(factories.UnitFactory(site=unit.site), "B", date(2027, 6, 1)).position
+    mechanic = factories.MembershipFactory(site=unit.site, role="mechanic").user
+    with pytest.raises(Refused, match="a planner of this site"):
+        plans.settle(place, spring, HandPlacing.Kind.PIN, "why", by=mechanic, at=AT)
+    with pytest.raises(Refused, match="frozen by now"):
+        plans.ask_late_scope(place, spring, "why", by=planner, at=TODAY)
+    with pytest.raises(Refused, match="in which B stands"):
+        plans.ask_late_scope(other, spring, "why", by=planner, at=TODAY)
+
+
 def test_a_frozen_outage_takes_nothing_new_without_another_persons_word(unit, planner):
     spring = outage(unit, "Spring", date(2027, 5, 1), freeze_on=date(2026, 10, 1))
     plant.due(unit, "A", date(2027, 6, 1))
     assert places(accepted(unit.site, planner)) == {"A": "Spring"}
     new = plant.due(unit, "B", date(2027, 6, 2))
     assert places(worked_out(unit.site, planner)) == {"A": "Spring", "B": "no_opportunity"}
-    asked = plans.ask_late_scope(new.position, spring, "it leaks", by=planner, at=AT)
+    asked = plans.ask_late_scope(new.position, spring, "it leaks", by=planner, at=TODAY)
     with pytest.raises(Refused, match="another person"):
         plans.answer_late_scope(asked, "approved", "", by=planner, at=AT)
     engineer = factories.MembershipFactory(site=unit.site, role="engineer").user
@@ -211,7 +225,9 @@ def test_scope_that_froze_since_it_was_proposed_is_not_accepted_unasked(unit, pl
     settings.FIXED_TODAY = date(2026, 12, 2)
     with pytest.raises(Refused, match=r"closed to 1 position .*frozen since 2026-12-01"):
         planning.accept(plan, by=planner, at=AT)
-    asked = plans.ask_late_scope(new.position, spring, "it leaks", by=planner, at=AT)
+    asked = plans.ask_late_scope(
+        new.position, spring, "it leaks", by=planner, at=TODAY + timedelta(days=40)
+    )
     engineer = factories.MembershipFactory(site=unit.site, role="engineer").user
     plans.answer_late_scope(asked, "approved", "", by=engineer, at=AT)
     assert planning.accept(plan, by=planner, at=AT).accepted_at

@@ -88,7 +88,7 @@ def test_what_was_approved_late_is_frozen_no_longer(unit, planner):
     place = plant.due(unit, "A", date(2027, 6, 1)).position
     job = worked_out(unit, planner).jobs.get()
     assert [c.is_frozen for c in explained(job, plant.TODAY).choices] == [True]
-    asked = plans.ask_late_scope(place, spring, "it leaks", by=planner, at=AT)
+    asked = plans.ask_late_scope(place, spring, "it leaks", by=planner, at=NOW)
     engineer = factories.MembershipFactory(site=unit.site, role="engineer").user
     plans.answer_late_scope(asked, "approved", "", by=engineer, at=AT)
     assert [c.is_frozen for c in explained(job, plant.TODAY).choices] == [False]

@@ -121,12 +121,3 @@ class Proposal:
 
     def goal(self, name: str) -> Goal:
         return next(goal for goal in self.goals if goal.name == name)
-
-
-@dataclass(frozen=True)
-class Alternative:
-    """The next best slot of a visit. `extra_days`: late, given up or waited, beside what it has."""
-
-    slot: Hashable
-    extra_days: int
-    has_room: bool

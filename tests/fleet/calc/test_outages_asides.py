@@ -1,6 +1,5 @@
-"""What stands beside a plan: the next best place, hours week by week, prices, long plans."""
+"""What stands beside a plan: hours week by week, prices, long plans."""
 
-from dataclasses import replace
 from datetime import date, timedelta
 from decimal import Decimal
 from fractions import Fraction
@@ -8,7 +7,6 @@ from fractions import Fraction
 import pytest
 
 from fleet.calc.outages import (
-    Alternative,
     Line,
     Problem,
     Room,
@@ -16,7 +14,6 @@ from fleet.calc.outages import (
     Visit,
     choices,
     in_time,
-    next_best,
     propose,
     spread,
     weeks,
@@ -46,26 +43,6 @@ def test_choices_are_those_that_serve_every_line():
     both = Visit("C", (Line(1, day(45)), Line(2, day(20), until=day(40))), Decimal(1), NAMES)
     assert choices(Problem(FROM, SLOTS, (both,))) == {"C": ("early", "middle")}
     assert in_time(both.lines[1], SLOTS[0]) and not in_time(both.lines[1], SLOTS[1])
-
-
-def test_the_next_best_place_has_room_and_names_its_cost():
-    proposal = propose(PLAN)
-    assert sorted(proposal.placed.values()) == ["late", "middle"]
-    by_place = {slot: visit for visit, slot in proposal.placed.items()}
-    assert next_best(PLAN, proposal, by_place["late"]) == Alternative("early", 60, True)
-    assert next_best(PLAN, proposal, by_place["middle"]) == Alternative("early", 30, True)
-
-
-def test_a_full_place_is_named_where_none_has_room():
-    problem = replace(PLAN, bars=frozenset({("A", "early"), ("B", "early")}))
-    proposal = propose(problem)
-    by_place = {slot: visit for visit, slot in proposal.placed.items()}
-    assert next_best(problem, proposal, by_place["middle"]) == Alternative("late", -30, False)
-
-
-def test_no_other_place_is_none():
-    problem = Problem(FROM, SLOTS, (a_visit("A", 75, "3", "late"),))
-    assert next_best(problem, propose(problem), "A") is None
 
 
 def test_one_more_hour_is_priced_where_hours_bind():

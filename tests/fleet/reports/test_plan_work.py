@@ -53,6 +53,15 @@ def test_what_no_slot_serves_holds_nothing_back():
     assert tags(bundled(hopeless, SLOTS)) == [["overhaul"], ["bench_test"]]
 
 
+def test_late_inside_its_leave_it_still_goes_with_the_larger_one():
+    """Where that outage is the first it can have; not where an earlier one would be less late."""
+    late = Owed(Line("b", date(2027, 3, 1), date(2028, 1, 1)), "bench_test")
+    in_spring = owed("overhaul", date(2027, 5, 1))
+    in_autumn = owed("overhaul", date(2027, 12, 1))
+    assert tags(bundled([late, in_spring], SLOTS)) == [["overhaul", "bench_test"]]
+    assert tags(bundled([late, in_autumn], SLOTS)) == [["overhaul"], ["bench_test"]]
+
+
 def test_two_rules_for_one_activity_are_one_visit():
     same = [owed("bench_test", date(2027, 11, 1)), owed("bench_test", date(2027, 12, 1))]
     assert tags(bundled(same, SLOTS)) == [["bench_test", "bench_test"]]
