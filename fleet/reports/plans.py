@@ -11,7 +11,7 @@ from typing import Any
 from django.db.models import Count, F, Q, QuerySet, Sum
 from django.db.models.functions import Coalesce, TruncMonth
 
-from fleet.calc.outages import Week, spread
+from fleet.calc.outages import STOPPED, Week, spread
 from fleet.models import Outage, Plan, PlannedJob, Unit
 from fleet.reports.chances import NEEDS_OUTAGE
 from fleet.reports.plan_rows import COLUMNS
@@ -98,7 +98,8 @@ class Take:
     """What one outage takes by a plan. missing: lines whose hours nobody gave.
 
     saves, lets_in: days of good interval one more bench hour would save, unplaced lines it would
-    take; prices of the relaxed problem, true for small changes only.
+    take; prices of the relaxed problem, true for small changes only. is_priced: False where time
+    ran out before this outage was priced.
     """
 
     outage: Outage
@@ -108,6 +109,7 @@ class Take:
     late: int
     saves: Decimal
     lets_in: Decimal
+    is_priced: bool = True
 
     def takes_from(self, unit: int) -> bool:
         return any(one.pk == unit for one in self.outage.units.all())
@@ -203,6 +205,7 @@ def _take(plan: Plan, outage: Outage, said: dict[str, Any]) -> Take:
         said.get("late", 0),
         Decimal(price.get("days", "0")),
         Decimal(price.get("lines", "0")),
+        bool(price) or plan.solver_status != STOPPED,
     )
 
 

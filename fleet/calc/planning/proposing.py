@@ -69,16 +69,17 @@ def _solved(field: Field, run: Run) -> Solved:
 
 
 def _prices(solved: Solved, run: Run) -> tuple[dict[int, Decimal], dict[int, Decimal]]:
+    """Those that were reached; where time ran out the run is marked, and the rest are missing."""
     saved: dict[int, Decimal] = {}
     let_in: dict[int, Decimal] = {}
-    try:
-        for part, standing in solved:
-            run.say("pricing hours", len(saved), len(solved))
+    for part, standing in solved:
+        run.say("pricing hours", len(saved), len(solved))
+        try:
             days, lines = prices(part, standing, run)
-            saved |= days
-            let_in |= lines
-    except OutOfTime:
-        pass  # said by the proposal; prices not reached are missing
+        except OutOfTime:
+            break
+        saved |= days
+        let_in |= lines
     return saved, let_in
 
 

@@ -266,3 +266,15 @@ def test_a_plan_costs_the_same_queries_for_three_lines_and_thirty(
         return len(seen)
 
     assert queries(3) == queries(30)
+
+
+@pytest.mark.parametrize(
+    ("status", "said"), [("stopped", "not worked out"), ("feasible", "nothing")]
+)
+def test_an_hour_that_was_not_priced_in_time_is_not_said_to_save_nothing(
+    planner, unit, status, said
+):
+    outage(unit, "Spring", date(2027, 5, 1), bench_hours="20")
+    plan = factories.PlanFactory(site=unit.site, solver_status=status)
+    page = words(planner.get(f"/plans/{plan.pk}/"))
+    assert f"20 {said} " in page
