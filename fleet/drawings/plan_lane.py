@@ -9,7 +9,8 @@ from typing import NamedTuple
 from fleet.drawings.axis import TimeAxis, day_words
 from fleet.drawings.scene import Circle, Line, Link, Mark, Rect, Rule, Scene, Text, triangle
 
-HEIGHT, TOP, FOOT, BELOW = 92, 22, 64, 78
+HEIGHT, TOP, FOOT = 92, 22, 64
+LEFT_OUT, ON_STREAM = 73, 86  # one beneath the other: a month may hold both
 THINNEST = 1.1  # percent: a short outage must still be seen and touched
 NAME_ROOM = 15.0  # percent a name needs before the next outage
 A_DAY = timedelta(days=1)
@@ -108,7 +109,7 @@ def _apart(axis: TimeAxis, one: Apart) -> list[Mark]:
     x = axis.x(min(one.month + timedelta(days=14), axis.end))
     words = str(one.number) if one.number > 1 else ""
     if one.kind == "none":
-        mark, css = triangle(x, BELOW, "found outside"), "outside"
+        y, css, mark = LEFT_OUT, "outside", triangle(x, LEFT_OUT, "found outside")
     else:
-        mark, css = Circle(x, BELOW, 4.5, "left"), ""
-    return [mark, Text(x, BELOW + 4, words, css, "start", 9)] if words else [mark]
+        y, css, mark = ON_STREAM, "", Circle(x, ON_STREAM, 4.5, "left")
+    return [mark, Text(x, y + 4, words, css, "start", 9)] if words else [mark]

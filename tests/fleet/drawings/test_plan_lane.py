@@ -57,3 +57,11 @@ def test_what_no_outage_takes_stands_beneath_by_month_with_its_number():
     assert any(isinstance(m, Glyph) and m.css == "found outside" for m in scene.marks)
     assert any(isinstance(m, Circle) for m in scene.marks)
     assert ">3<" in render(scene) and ">1<" not in render(scene)
+
+
+def test_two_kinds_of_one_month_do_not_cover_each_other():
+    month = date(2027, 2, 1)
+    scene = drawn(apart=[Apart(month, 1, "none"), Apart(month, 1, "online")])
+    [left_out] = [m for m in scene.marks if isinstance(m, Glyph)]
+    [on_stream] = [m for m in scene.marks if isinstance(m, Circle)]
+    assert on_stream.y - left_out.y > 5 + on_stream.radius  # the triangle's foot, the ring's top
